@@ -1,0 +1,17 @@
+module graftclock
+
+go 1.26
+
+require (
+	github.com/arran4/golang-ical v0.3.4
+	github.com/google/go-cmp v0.7.0
+	github.com/rickar/cal/v2 v2.1.31
+	github.com/spf13/cobra v1.10.2
+	go.yaml.in/yaml/v3 v3.0.6
+	pgregory.net/rapid v1.3.0
+)
+
+require (
+	github.com/inconshreveable/mousetrap v1.1.0 // indirect
+	github.com/spf13/pflag v1.0.9 // indirect
+)
