@@ -1,0 +1,145 @@
+package clinic
+
+import (
+	"errors"
+	"fmt"
+	"maps"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	ics "github.com/arran4/golang-ical"
+
+	"graftclock/internal/day"
+)
+
+// moment is a DATE or a DATE-TIME of an event, the latter in the clinic's zone.
+type moment struct {
+	at     time.Time
+	allDay bool
+}
+
+func (m moment) day() day.Day { return day.Of(m.at) }
+
+// clock returns the time of day, seconds dropped.
+func (m moment) clock() day.Clock { return day.Clock(m.at.Hour()*60 + m.at.Minute()) }
+
+// clockUp returns the time of day, seconds counted as a whole minute.
+func (m moment) clockUp() day.Clock {
+	if m.at.Second() > 0 {
+		return m.clock() + 1
+	}
+	return m.clock()
+}
+
+// eventTimes returns start and end of an event; the end is exclusive (RFC 5545
+// section 3.6.1).
+func (b *builder) eventTimes(event *ics.VEvent) (from, to moment, err error) {
+	start, end, length := value(event, "DTSTART"), value(event, "DTEND"), value(event, "DURATION")
+	if start == nil {
+		return from, to, errors.New("it has no start (DTSTART)")
+	}
+	if from, err = b.moment(start); err != nil {
+		return from, to, fmt.Errorf("DTSTART: %w", err)
+	}
+	switch {
+	case end != nil && length != nil:
+		return from, to, errors.New("it has both an end and a length (DTEND and DURATION)")
+	case end != nil:
+		if to, err = b.moment(end); err != nil {
+			return from, to, fmt.Errorf("DTEND: %w", err)
+		}
+	case length != nil:
+		if to, err = from.plus(length.Value); err != nil {
+			return from, to, fmt.Errorf("DURATION: %w", err)
+		}
+	case from.allDay: // without end or length: that one day
+		to = moment{from.at.AddDate(0, 0, 1), true}
+	default: // without end or length: no time at all
+		to = from
+	}
+	return from, to, inOrder(from, to, end != nil)
+}
+
+// inOrder wants an end of the start's own type, and later (RFC 5545 section
+// 3.8.2.2).
+func inOrder(from, to moment, given bool) error {
+	switch {
+	case from.allDay != to.allDay:
+		return errors.New("its start and its end are not both days or both times")
+	case to.at.Before(from.at), given && to.at.Equal(from.at), from.allDay && to.at.Equal(from.at):
+		return errors.New("it does not end after it starts")
+	}
+	return nil
+}
+
+// moment reads a DATE (RFC 5545 section 3.3.4) or a DATE-TIME (section 3.3.5): in
+// UTC, in a named zone, or floating, which is the clinic's time.
+func (b *builder) moment(p *ics.IANAProperty) (moment, error) {
+	const dateForm, localForm, utcForm = "20060102", "20060102T150405", "20060102T150405Z"
+	text := strings.TrimSpace(p.Value)
+	m, form, zone := moment{}, localForm, b.zone
+	switch {
+	case strings.EqualFold(parameter(p, "VALUE"), "DATE") || len(text) == len(dateForm):
+		m.allDay, form = true, dateForm
+	case strings.HasSuffix(text, "Z"):
+		form, zone = utcForm, time.UTC
+	case parameter(p, "TZID") != "": // RFC 5545 section 3.2.19
+		named, err := loadZone(parameter(p, "TZID"))
+		if err != nil {
+			return moment{}, err
+		}
+		zone = named
+	}
+	at, err := time.ParseInLocation(form, text, zone)
+	if err != nil {
+		return moment{}, fmt.Errorf("%q is no day or time that exists", text)
+	}
+	if d := day.Of(at); d.Before(day.First) || d.After(day.Last) {
+		return moment{}, fmt.Errorf("%s is outside %s..%s", d, day.First, day.Last)
+	}
+	m.at = at
+	if !m.allDay {
+		m.at = at.In(b.zone)
+	}
+	return m, nil
+}
+
+// parameter returns a parameter of a property, "" if absent; names are the same
+// in any case (RFC 5545 section 3.2).
+func parameter(p *ics.IANAProperty, name string) string {
+	for _, key := range slices.Sorted(maps.Keys(p.ICalParameters)) {
+		if values := p.ICalParameters[key]; strings.EqualFold(key, name) && len(values) > 0 {
+			return values[0]
+		}
+	}
+	return ""
+}
+
+// plus adds a DURATION: its weeks and days by the calendar, the rest by the clock
+// (RFC 5545 section 3.3.6). A whole-day event takes weeks and days only (section
+// 3.6.1).
+func (m moment) plus(text string) (moment, error) {
+	text = strings.TrimSpace(text)
+	part := durationText.FindStringSubmatch(text)
+	if part == nil || strings.HasSuffix(text, "P") || strings.HasSuffix(text, "T") {
+		return moment{}, fmt.Errorf("%q is no length, such as P3D or PT90M", text)
+	}
+	var n [6]int // weeks, days, hours, minutes, seconds from 1 on
+	for i := 1; i < len(n); i++ {
+		n[i], _ = strconv.Atoi("0" + part[i])
+		if n[i] > maxDuration {
+			return moment{}, fmt.Errorf("%q is too long", text)
+		}
+	}
+	const daysPerWeek = 7
+	clock := time.Duration(n[3])*time.Hour + time.Duration(n[4])*time.Minute + time.Duration(n[5])*time.Second
+	if m.allDay && clock != 0 {
+		return moment{}, fmt.Errorf("%q has hours, but the event starts on a whole day", text)
+	}
+	return moment{m.at.AddDate(0, 0, n[1]*daysPerWeek+n[2]).Add(clock), m.allDay}, nil
+}
+
+// maxDuration bounds each number of a DURATION: as many days are ninety years.
+const maxDuration = 32_767
