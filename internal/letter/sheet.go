@@ -1,0 +1,101 @@
+package letter
+
+import (
+	"html/template"
+
+	"graftclock/internal/graft"
+)
+
+// sheet is the letter as the two templates print it: every sentence made, every
+// word from outside cleaned, nothing left to decide but where it stands.
+type sheet struct {
+	Say   *wording
+	Style template.CSS
+
+	Draft, Large bool
+	Title        string
+	Patient      string
+	Surgeon      string
+	Written      string // the day of planning, spelled out
+	Rules        string
+
+	Name                         string
+	Address                      []string
+	Phone, OutOfHours, Emergency number
+
+	Visits []visit // the first is the next one; empty: nothing planned
+
+	SittingTitle string
+	Sittings     []string // one sentence for each sinus
+
+	Do      []string
+	Counted string
+	Limits  []limit // those still in force
+	Over    bool    // none of those with a date is still in force
+
+	Normal, SameDay, Urgent []string
+
+	CalendarFile string // a sentence; empty: no file goes with the letter
+}
+
+func newSheet(l Letter, f *forms) *sheet {
+	s := &sheet{
+		Say:     f.words,
+		Style:   f.style,
+		Draft:   l.Draft,
+		Large:   l.Case.Patient.LargePrint,
+		Patient: clean(l.Case.Patient.Name),
+		Surgeon: clean(l.Case.Surgery.Surgeon),
+		Written: f.words.day(l.Timeline.On),
+		Rules:   clean(l.Rules),
+		Visits:  visitsOf(l, f.words),
+		Do:      doOf(l.Case, f.words),
+	}
+	s.fillHead(l.Head, f.words)
+	s.fillSurgery(l, f.words)
+	s.fillLimits(l, f.words)
+	s.fillSigns(f.words)
+	if file := clean(l.CalendarFile); file != "" {
+		s.CalendarFile = fill(f.words.Calendar.File, "file", file)
+	}
+	return s
+}
+
+func (s *sheet) fillHead(head Letterhead, w *wording) {
+	s.Name = clean(head.Name)
+	for _, line := range head.Address {
+		if line = clean(line); line != "" {
+			s.Address = append(s.Address, line)
+		}
+	}
+	s.Phone, s.OutOfHours = newNumber(head.Phone), newNumber(head.OutOfHours)
+	s.Emergency = newNumber(head.EmergencyNumber)
+	if s.Emergency.Shown == "" {
+		s.Emergency.Shown = w.NoEmergencyNumber
+	}
+}
+
+// fillSigns sorts the rows of the signs into the letter's three lists.
+func (s *sheet) fillSigns(w *wording) {
+	add := func(list *[]string, sentence string) {
+		if sentence != "" {
+			*list = append(*list, sentence)
+		}
+	}
+	for _, row := range w.Signs {
+		add(&s.Normal, row.Normal)
+		add(&s.SameDay, row.SameDay)
+		add(&s.Urgent, row.Emergency)
+	}
+}
+
+// doOf lists what to do, with the advice for a breathing mask when the record
+// has one.
+func doOf(c graft.Case, w *wording) []string {
+	for _, flag := range c.Patient.Flags {
+		if flag == graft.PositivePressureMask {
+			return append([]string{w.Mask}, w.Do...)
+		}
+	}
+	return w.Do
+}
