@@ -6,6 +6,8 @@ require (
 	github.com/arran4/golang-ical v0.3.4
 	github.com/google/go-cmp v0.7.0
 	github.com/rickar/cal/v2 v2.1.31
+	github.com/rogpeppe/go-internal v1.16.0
+	github.com/santhosh-tekuri/jsonschema/v6 v6.0.3
 	github.com/spf13/cobra v1.10.2
 	go.yaml.in/yaml/v3 v3.0.6
 	pgregory.net/rapid v1.3.0
@@ -14,4 +16,7 @@ require (
 require (
 	github.com/inconshreveable/mousetrap v1.1.0 // indirect
 	github.com/spf13/pflag v1.0.9 // indirect
+	golang.org/x/sys v0.26.0 // indirect
+	golang.org/x/text v0.14.0 // indirect
+	golang.org/x/tools v0.26.0 // indirect
 )
