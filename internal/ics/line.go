@@ -21,7 +21,9 @@ func clean(text string) string {
 	if !utf8.ValidString(text) {
 		text = strings.ToValidUTF8(text, string(utf8.RuneError))
 	}
-	if !strings.ContainsFunc(text, func(r rune) bool { return unicode.IsControl(r) || r == 0x2028 || r == 0x2029 }) {
+	if !strings.ContainsFunc(text, func(r rune) bool {
+		return unicode.IsControl(r) && r != '\n' && r != '\t' || r == 0x2028 || r == 0x2029
+	}) {
 		return text
 	}
 	return strings.Map(func(r rune) rune {

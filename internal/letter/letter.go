@@ -42,45 +42,63 @@ type Booking struct {
 	Start day.Clock
 }
 
-// WriteHTML writes the letter as one HTML page. The same letter gives the same
-// bytes. An error of type *graft.Refusal says why there can be no letter.
-func WriteHTML(w io.Writer, l Letter) error {
-	sheet, forms, err := prepare(l)
-	if err != nil {
-		return err
-	}
-	var out bytes.Buffer
-	if err := forms.html.Execute(&out, sheet); err != nil {
-		return fmt.Errorf("fill the letter's page: %w", err)
-	}
-	_, err = w.Write(out.Bytes())
-	return err
+// Filled is a letter whose every sentence is made, ready to print in either form.
+// Its zero value is of no use: see Fill.
+type Filled struct {
+	sheet *sheet
+	forms *forms
 }
 
-// WriteText writes the letter as plain text, with the same words and days. A
-// line has at most 72 characters and ends with a line feed; only a word that is
-// itself too long makes a longer line, alone.
-func WriteText(w io.Writer, l Letter) error {
-	sheet, forms, err := prepare(l)
-	if err != nil {
-		return err
-	}
-	var out bytes.Buffer
-	if err := forms.text.Execute(&out, sheet); err != nil {
-		return fmt.Errorf("fill the letter's text: %w", err)
-	}
-	_, err = io.WriteString(w, wrapText(out.String()))
-	return err
-}
-
-// prepare checks the letter and fills the sheet that both forms print.
-func prepare(l Letter) (*sheet, *forms, error) {
+// Fill checks a letter and makes its sentences. An error of type *graft.Refusal
+// says why there can be no letter.
+func Fill(l Letter) (Filled, error) {
 	forms, err := formsFor(l.Case.Patient.Language)
 	if err != nil {
-		return nil, nil, err
+		return Filled{}, err
 	}
 	if err := check(l); err != nil {
-		return nil, nil, err
+		return Filled{}, err
 	}
-	return newSheet(l, forms), forms, nil
+	return Filled{newSheet(l, forms), forms}, nil
+}
+
+// WriteHTML writes the letter as one HTML page. The same letter gives the same
+// bytes.
+func (f Filled) WriteHTML(w io.Writer) error {
+	var out bytes.Buffer
+	if err := f.forms.html.Execute(&out, f.sheet); err != nil {
+		return fmt.Errorf("fill the letter's page: %w", err)
+	}
+	_, err := w.Write(out.Bytes())
+	return err
+}
+
+// WriteText writes the letter as plain text for an eye that reads or a voice
+// that speaks it: lines of at most 72 characters, each ended by a line feed. Only
+// a word that is itself longer has a longer line, alone.
+func (f Filled) WriteText(w io.Writer) error {
+	var out bytes.Buffer
+	if err := f.forms.text.Execute(&out, f.sheet); err != nil {
+		return fmt.Errorf("fill the letter's text: %w", err)
+	}
+	_, err := io.WriteString(w, wrapText(out.String()))
+	return err
+}
+
+// WriteHTML fills a letter and writes its page.
+func WriteHTML(w io.Writer, l Letter) error {
+	f, err := Fill(l)
+	if err != nil {
+		return err
+	}
+	return f.WriteHTML(w)
+}
+
+// WriteText fills a letter and writes its text.
+func WriteText(w io.Writer, l Letter) error {
+	f, err := Fill(l)
+	if err != nil {
+		return err
+	}
+	return f.WriteText(w)
 }
