@@ -1,0 +1,98 @@
+package desk
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+
+	"graftclock/internal/graft"
+	"graftclock/internal/letter"
+)
+
+// File is one output of a plan.
+type File struct {
+	Name string
+	Data []byte
+}
+
+// Outputs are the files of a plan.
+type Outputs struct {
+	Files []File
+	Held  []Held // files that are not written, and why
+}
+
+// Held is a file that a plan does not give out.
+type Held struct{ Name, Why string }
+
+// The names of the files. None tells anything of the case.
+const (
+	PatientCalendar = "patient.ics"
+	DeskCalendar    = "desk.ics"
+	SurgeonCalendar = "surgeon.ics"
+	LetterPage      = "letter.html"
+	LetterText      = "letter.txt"
+	TimelineJSON    = "timeline.json"
+)
+
+// Outputs writes calendars, letter and timeline of a plan. While a stop finding
+// stands, nothing meant for the patient is given out.
+func (d *Desk) Outputs(p Plan) (Outputs, error) {
+	var out Outputs
+	if p.Stopped() {
+		for _, name := range []string{PatientCalendar, LetterPage, LetterText} {
+			out.Held = append(out.Held, Held{name, "a stop finding stands"})
+		}
+	} else if err := d.forPatient(p, &out); err != nil {
+		return out, err
+	}
+	for _, audience := range []struct {
+		name string
+		who  graft.Audience
+	}{{DeskCalendar, graft.ForDesk}, {SurgeonCalendar, graft.ForSurgeon}} {
+		if err := d.calendar(p, audience.name, audience.who, &out); err != nil {
+			return out, err
+		}
+	}
+	data, err := JSON(p)
+	if err != nil {
+		return out, err
+	}
+	out.Files = append(out.Files, File{TimelineJSON, data})
+	return out, nil
+}
+
+// forPatient writes what the patient takes home.
+func (d *Desk) forPatient(p Plan, out *Outputs) error {
+	if err := d.calendar(p, PatientCalendar, graft.ForPatient, out); err != nil {
+		return err
+	}
+	filled, err := letter.Fill(d.letter(p))
+	var refusal *graft.Refusal
+	if errors.As(err, &refusal) {
+		out.Held = append(out.Held, Held{LetterPage, refusal.Message}, Held{LetterText, refusal.Message})
+		return nil
+	} else if err != nil {
+		return fmt.Errorf("write the letter: %w", err)
+	}
+	var page, text bytes.Buffer
+	if err := errors.Join(filled.WriteHTML(&page), filled.WriteText(&text)); err != nil {
+		return fmt.Errorf("write the letter: %w", err)
+	}
+	out.Files = append(out.Files, File{LetterPage, page.Bytes()}, File{LetterText, text.Bytes()})
+	return nil
+}
+
+// letter gathers what the letter says. It is a draft until a surgeon approves
+// the plan, which nothing records yet.
+func (d *Desk) letter(p Plan) letter.Letter {
+	c := d.Clinic
+	return letter.Letter{
+		Head:         letter.Letterhead{Name: c.Name, Address: c.Address, Phone: c.Phone, OutOfHours: c.OutOfHours, EmergencyNumber: c.EmergencyNumber},
+		Case:         p.Case.Case,
+		Timeline:     p.Timeline,
+		AfterCare:    c.AfterCare,
+		Draft:        true,
+		Rules:        "graftclock, rules " + p.Timeline.RulesVersion,
+		CalendarFile: PatientCalendar,
+	}
+}
