@@ -1,0 +1,95 @@
+package main
+
+import (
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"graftclock/internal/reference"
+)
+
+// built is the program as a clinic runs it, not the test binary.
+func built(b *testing.B) string {
+	b.Helper()
+	binary := filepath.Join(b.TempDir(), "graftclock")
+	c := exec.Command("go", "build", "-trimpath", "-ldflags=-s -w", "-o", binary, "./cmd/graftclock")
+	c.Dir = reference.Root()
+	c.Env = append(os.Environ(), "CGO_ENABLED=0")
+	if out, err := c.CombinedOutput(); err != nil {
+		b.Fatalf("%v\n%s", err, out)
+	}
+	return binary
+}
+
+// BenchmarkPlanCommand is the whole command, process start and six files
+// included, beside a process that does nothing.
+func BenchmarkPlanCommand(b *testing.B) {
+	binary, out := built(b), filepath.Join(b.TempDir(), "out")
+	var nothing, plan time.Duration
+	for b.Loop() {
+		nothing += run(b, exec.Command("true"))
+		plan += run(b, exec.Command(binary, "plan", "testdata/demo/fenwick.yaml", "--on", "2027-01-14", "--out", out))
+	}
+	b.ReportMetric(plan.Seconds()*1000/float64(b.N), "ms/plan")
+	b.ReportMetric(plan.Seconds()/nothing.Seconds(), "x-empty-process")
+}
+
+func run(b *testing.B, c *exec.Cmd) time.Duration {
+	b.Helper()
+	c.Dir = reference.Root()
+	start := time.Now()
+	if out, err := c.CombinedOutput(); err != nil {
+		b.Fatalf("%v\n%s", err, out)
+	}
+	return time.Since(start)
+}
+
+// BenchmarkFolder plans 2,000 records in one run on one core, every file written,
+// beside a run over 200: cases a second, and how the peak memory grows.
+func BenchmarkFolder(b *testing.B) {
+	binary := built(b)
+	const few, many = 200, 2000
+	for b.Loop() {
+		_, small := folder(b, binary, few)
+		took, large := folder(b, binary, many)
+		b.ReportMetric(many/took.Seconds(), "cases/s-one-core")
+		b.ReportMetric(float64(large)/1024, "peak-MB-2000")
+		b.ReportMetric(float64(large)/float64(small), "x-peak-of-200")
+	}
+}
+
+// folder plans n records on one core and returns the time and the peak memory in
+// KiB.
+func folder(b *testing.B, binary string, n int) (time.Duration, int64) {
+	b.Helper()
+	records := b.TempDir()
+	for _, name := range []string{"clinic", "fenwick"} {
+		data, err := os.ReadFile(filepath.Join(reference.Root(), "testdata", "demo", name+".yaml"))
+		if err != nil {
+			b.Fatal(err)
+		}
+		if name == "clinic" {
+			write(b, filepath.Join(records, "clinic.yaml"), string(data))
+			continue
+		}
+		for i := range n {
+			record := strings.Replace(string(data), "HR-2041", fmt.Sprintf("HR-%d", i), 1)
+			write(b, filepath.Join(records, fmt.Sprintf("r%05d.yaml", i)), record)
+		}
+	}
+	c := exec.Command(binary, "plan", records, "--on", "2027-01-14", "--out", b.TempDir())
+	c.Env = append(os.Environ(), "GOMAXPROCS=1")
+	took := run(b, c)
+	return took, peak(c.ProcessState)
+}
+
+func write(b *testing.B, path, text string) {
+	b.Helper()
+	if err := os.WriteFile(path, []byte(text), 0o600); err != nil {
+		b.Fatal(err)
+	}
+}

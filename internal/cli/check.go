@@ -1,0 +1,135 @@
+package cli
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"go.yaml.in/yaml/v3"
+
+	"graftclock/internal/casefile"
+	"graftclock/internal/day"
+	"graftclock/internal/ics"
+	"graftclock/internal/protocol"
+	"graftclock/internal/table"
+)
+
+func newCheck() *cobra.Command {
+	return &cobra.Command{
+		Use:   "check FILE...",
+		Short: "Say what each file is and list all its faults",
+		Long: `Check reads surgery records, clinic files, files with a clinic's own rule values
+and .ics calendars, says what each is and lists all its faults with line, column,
+path, what was found and what is allowed.
+
+Exit codes: 0 no fault, 1 a file cannot be read, 3 faults.`,
+		Args: cobra.MinimumNArgs(1),
+		RunE: func(c *cobra.Command, args []string) error {
+			faulty := false
+			for _, path := range args {
+				what, faults, err := checkFile(path)
+				if err != nil {
+					return err
+				}
+				if len(faults) == 0 {
+					fmt.Fprintf(c.OutOrStdout(), "%s: %s, no fault\n", path, what)
+					continue
+				}
+				faulty = true
+				fmt.Fprintf(c.OutOrStdout(), "%s: %s, %s\n%v\n", path, what, counted(len(faults), "fault"), faults)
+			}
+			if faulty {
+				return errStopped
+			}
+			return nil
+		},
+	}
+}
+
+// checkFile tells what a file is and its faults.
+func checkFile(path string) (what string, faults table.Faults, err error) {
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return "", nil, fmt.Errorf("check: %w", err)
+	}
+	if strings.EqualFold(filepath.Ext(path), ".ics") {
+		return "calendar file", lint(path, data), nil
+	}
+	switch kindOf(data) {
+	case "clinic":
+		return "clinic file", checkClinic(path), nil
+	case "rules":
+		_, faults = protocol.Default().Adopt(path, data)
+		return "a clinic's own rule values", faults, nil
+	case "record":
+		_, faults = casefile.ReadCase(path, data)
+		return "surgery record", faults, nil
+	}
+	_, faults = casefile.ReadCase(path, data)
+	return "read as a surgery record, though it has no key record, clinic or rules", faults, nil
+}
+
+// kindOf tells the formats apart by the key that carries their version.
+func kindOf(data []byte) string {
+	var keys map[string]yaml.Node
+	if yaml.Unmarshal(data, &keys) != nil {
+		return sniff(string(data))
+	}
+	for _, kind := range []string{"record", "clinic", "rules"} {
+		if _, ok := keys[kind]; ok {
+			return kind
+		}
+	}
+	return ""
+}
+
+// sniff finds the format's key in a file that is no YAML.
+func sniff(text string) string {
+	for line := range strings.Lines(text) {
+		for _, kind := range []string{"record", "clinic", "rules"} {
+			if strings.HasPrefix(line, kind+":") {
+				return kind
+			}
+		}
+	}
+	return ""
+}
+
+// checkClinic also builds the calendar, which finds unknown regions, holidays
+// and closure files.
+func checkClinic(path string) table.Faults {
+	c, err := readClinic(path)
+	if faults, ok := err.(table.Faults); ok {
+		return faults
+	}
+	if err != nil {
+		return table.Faults{{File: path, Found: err.Error()}}
+	}
+	now := today()
+	_, faults := c.Calendar(day.Span{From: now.AddMonths(-12), To: now.AddMonths(12 * 12)})
+	if c.Protocol != "" && len(faults) == 0 {
+		own := filepath.Join(filepath.Dir(path), c.Protocol)
+		if _, err := os.Stat(own); err != nil {
+			faults = append(faults, table.Fault{File: path, Line: c.Lines["protocol"], Column: 1, Path: "protocol", Found: err.Error(), Allowed: "a file beside the clinic file"})
+		}
+	}
+	return faults
+}
+
+// lint lists the faults of a calendar file.
+func lint(path string, data []byte) table.Faults {
+	var faults table.Faults
+	for _, c := range ics.Lint(data) {
+		faults = append(faults, table.Fault{File: path, Line: c.Line, Column: 1, Found: c.Says})
+	}
+	return faults
+}
+
+func counted(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}

@@ -1,0 +1,137 @@
+// Package cli is graftclock on the command line: it reads files and flags, asks
+// the desk and prints. It is the one place, beside the web pages to come, that
+// asks the clock what day it is.
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"time"
+	_ "time/tzdata" // clinics run machines without zone data
+
+	"github.com/spf13/cobra"
+
+	"graftclock/internal/day"
+	"graftclock/internal/graft"
+	"graftclock/internal/table"
+)
+
+// Exit codes of the program.
+const (
+	exitDone  = 0
+	exitFault = 1 // fault or refusal
+	exitUsage = 2
+	exitStop  = 3 // a stop finding, or a file with faults
+)
+
+// Main runs the program and returns its exit code.
+func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+	root := newRoot()
+	root.SetArgs(args)
+	root.SetIn(stdin)
+	root.SetOut(stdout)
+	root.SetErr(stderr)
+	return exitCode(root.Execute(), stderr)
+}
+
+func newRoot() *cobra.Command {
+	root := &cobra.Command{
+		Use:   "graftclock",
+		Short: "A dated, explained healing timeline from a surgery record",
+		Long: `graftclock plans the visits after an augmentation of the maxillary sinus floor:
+from the surgery record it derives when bone will hold each implant, the visits
+and their dates on days the clinic is open, calendar files and a letter.
+
+It is a planning aid. It computes windows from entered facts and editable rules;
+the clinician decides. It does not diagnose, read images or decide that bone has
+healed. Local codes and licensed practice come first.`,
+		Version:       version(),
+		SilenceUsage:  true,
+		SilenceErrors: true,
+		Args:          cobra.NoArgs,
+		RunE:          func(c *cobra.Command, _ []string) error { return c.Help() },
+	}
+	root.SetVersionTemplate("{{.Version}}\n")
+	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
+	root.AddCommand(newPlan(), newCheck(), newRecord(), newExplain(), newCompare(), newClock(), newRules(), newDays())
+	argsAreUsage(root)
+	return root
+}
+
+// argsAreUsage marks wrong arguments of every command as errors of usage.
+func argsAreUsage(c *cobra.Command) {
+	if check := c.Args; check != nil {
+		c.Args = func(c *cobra.Command, args []string) error {
+			if err := check(c, args); err != nil {
+				return usageError{err}
+			}
+			return nil
+		}
+	}
+	for _, sub := range c.Commands() {
+		argsAreUsage(sub)
+	}
+}
+
+// usageError is a call that the program does not understand.
+type usageError struct{ error }
+
+func (u usageError) Unwrap() error { return u.error }
+
+func usagef(format string, args ...any) error { return usageError{fmt.Errorf(format, args...)} }
+
+// errStopped ends a command whose findings, printed already, hold a stop.
+var errStopped = errors.New("stop finding")
+
+// exitCode prints an error once and returns its code.
+func exitCode(err error, stderr io.Writer) int {
+	var faults table.Faults
+	var refusal *graft.Refusal
+	var usage usageError
+	switch {
+	case err == nil:
+		return exitDone
+	case errors.Is(err, errStopped):
+		return exitStop
+	case errors.As(err, &faults):
+		fmt.Fprintln(stderr, faults)
+		return exitStop
+	case errors.As(err, &usage):
+		fmt.Fprintf(stderr, "graftclock: error: %v\ngraftclock: hint: graftclock help tells the commands and flags\n", err)
+		return exitUsage
+	}
+	fmt.Fprintf(stderr, "graftclock: error: %v\n", err)
+	if errors.As(err, &refusal) && refusal.Hint != "" {
+		fmt.Fprintf(stderr, "graftclock: hint: %s\n", refusal.Hint)
+	}
+	return exitFault
+}
+
+// dayFlag is a flag that holds a day; left out, it is the given day.
+type dayFlag struct{ day.Day }
+
+func (f *dayFlag) Set(text string) (err error) {
+	f.Day, err = day.Parse(text)
+	return err
+}
+
+func (f *dayFlag) Type() string { return "YYYY-MM-DD" }
+
+func (f *dayFlag) String() string {
+	if f.IsZero() {
+		return ""
+	}
+	return f.Day.String()
+}
+
+// today is the only question graftclock asks the machine's clock.
+func today() day.Day { return day.Of(time.Now()) }
+
+// or returns the day of the flag, or today.
+func (f *dayFlag) or(fallback func() day.Day) day.Day {
+	if f.IsZero() {
+		return fallback()
+	}
+	return f.Day
+}

@@ -1,0 +1,119 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"graftclock/internal/casefile"
+	"graftclock/internal/desk"
+	"graftclock/internal/graft"
+	"graftclock/internal/protocol"
+)
+
+// clinicName is the clinic file looked for beside a record.
+const clinicName = "clinic.yaml"
+
+// sources are the flags that say which files a command reads.
+type sources struct {
+	clinic, protocol string
+	on               dayFlag
+}
+
+func (s *sources) flags(c *cobra.Command) {
+	c.Flags().StringVar(&s.clinic, "clinic", "", "clinic file (default: "+clinicName+" beside the record)")
+	c.Flags().StringVar(&s.protocol, "protocol", "", "file with the clinic's own rule values (default: the one the clinic file names)")
+	c.Flags().Var(&s.on, "on", "day of planning (default: today)")
+}
+
+// desk reads the clinic and its rules for the records of a folder.
+func (s *sources) desk(folder string) (*desk.Desk, error) {
+	path := s.clinic
+	if path == "" {
+		path = filepath.Join(folder, clinicName)
+	}
+	c, err := readClinic(path)
+	if errors.Is(err, fs.ErrNotExist) && s.clinic == "" {
+		return nil, &graft.Refusal{Kind: graft.NotFound, Message: "no " + clinicName + " beside the record", Hint: "name the clinic file with --clinic FILE"}
+	} else if err != nil {
+		return nil, err
+	}
+	own := s.protocol
+	if own == "" && c.Protocol != "" {
+		own = filepath.Join(filepath.Dir(path), c.Protocol)
+	}
+	rules, err := readRules(own)
+	if err != nil {
+		return nil, err
+	}
+	return desk.New(c, rules), nil
+}
+
+// readClinic reads a clinic file; its faults come back as table.Faults.
+func readClinic(path string) (casefile.Clinic, error) {
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return casefile.Clinic{}, fmt.Errorf("read the clinic file: %w", err)
+	}
+	c, faults := casefile.ReadClinic(path, data, func(name string) ([]byte, error) {
+		if !filepath.IsLocal(name) {
+			return nil, fmt.Errorf("%q lies outside the clinic file's folder", name)
+		}
+		return os.ReadFile(filepath.Join(filepath.Dir(path), name))
+	})
+	if len(faults) > 0 {
+		return c, faults
+	}
+	return c, nil
+}
+
+// readRules returns the protocol with the clinic's own values, if a file names
+// any.
+func readRules(path string) (*protocol.Rules, error) {
+	if path == "" {
+		return protocol.Default(), nil
+	}
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return nil, fmt.Errorf("read the clinic's own rule values: %w", err)
+	}
+	rules, faults := protocol.Default().Adopt(path, data)
+	if len(faults) > 0 {
+		return nil, faults
+	}
+	return rules, nil
+}
+
+// readCase reads a record; its faults come back as table.Faults.
+func readCase(path string) (casefile.Case, error) {
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return casefile.Case{}, fmt.Errorf("read the record: %w", err)
+	}
+	c, faults := casefile.ReadCase(path, data)
+	if len(faults) > 0 {
+		return c, faults
+	}
+	return c, nil
+}
+
+// planOf reads one record with its clinic and plans it.
+func (s *sources) planOf(path string) (*desk.Desk, desk.Plan, error) {
+	c, recordErr := readCase(path)
+	d, houseErr := s.desk(filepath.Dir(path))
+	if err := allFaults(recordErr, houseErr); err != nil {
+		return nil, desk.Plan{}, err
+	}
+	p, err := d.Plan(c, s.on.or(today))
+	return d, p, err
+}
+
+// stem is a file's name without folder and ending.
+func stem(path string) string {
+	return strings.TrimSuffix(filepath.Base(path), filepath.Ext(path))
+}

@@ -1,0 +1,104 @@
+package cli
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+
+	"github.com/spf13/cobra"
+
+	"graftclock/internal/desk"
+)
+
+// planOptions are the flags of graftclock plan.
+type planOptions struct {
+	sources
+	out    string
+	asJSON bool
+}
+
+func newPlan() *cobra.Command {
+	var o planOptions
+	c := &cobra.Command{
+		Use:   "plan RECORD|FOLDER",
+		Short: "Print the timeline of a record and write its calendars and letter",
+		Long: `Plan prints the timeline of a record as a table and, with --out, writes
+patient.ics, desk.ics, surgeon.ics, letter.html, letter.txt and timeline.json.
+
+With a folder it plans every record in it, each into a folder of its own below
+--out; a bad record never stops the rest.
+
+While a stop finding stands, the dates that depend on it are left out and nothing
+for the patient is written. Letter and calendar are drafts until a surgeon
+approves them. A second calendar file moves nothing on a phone that has read the
+first: tell the patient.
+
+Exit codes: 0 done, 1 fault or refusal, 2 usage, 3 stop finding or faulty file.`,
+		Example: "  graftclock plan testdata/demo/fenwick.yaml --on 2027-01-14 --out out",
+		Args:    cobra.ExactArgs(1),
+		RunE: func(c *cobra.Command, args []string) error {
+			if info, err := os.Stat(args[0]); err == nil && info.IsDir() {
+				return o.folder(c, args[0])
+			}
+			return o.record(c.OutOrStdout(), args[0])
+		},
+	}
+	o.flags(c)
+	c.Flags().StringVar(&o.out, "out", "", "folder to write the files to; without it nothing is written")
+	c.Flags().BoolVar(&o.asJSON, "json", false, "print the timeline as JSON instead of a table")
+	return c
+}
+
+// record plans one record. The files are written before the table is printed,
+// so that a failure to write is not lost in what scrolls by.
+func (o *planOptions) record(w io.Writer, path string) error {
+	d, p, err := o.planOf(path)
+	if err != nil {
+		return err
+	}
+	var saved []saved
+	var held []desk.Held
+	if o.out != "" {
+		sweep(filepath.Dir(o.out))
+		outputs, err := d.Outputs(p)
+		if err != nil {
+			return err
+		}
+		if saved, err = save(o.out, p.Case.ID, outputs, true); err != nil {
+			return err
+		}
+		held = outputs.Held
+	}
+	if err := o.print(w, p); err != nil {
+		return err
+	}
+	if !o.asJSON {
+		printSaved(w, saved, held)
+	}
+	if p.Stopped() {
+		return errStopped
+	}
+	return nil
+}
+
+func (o *planOptions) print(w io.Writer, p desk.Plan) error {
+	if !o.asJSON {
+		return printPlan(w, p)
+	}
+	data, err := desk.JSON(p)
+	if err == nil {
+		_, err = w.Write(data)
+	}
+	return err
+}
+
+// printSaved lists the files with their sizes.
+func printSaved(w io.Writer, files []saved, held []desk.Held) {
+	for _, f := range files {
+		fmt.Fprintf(w, "%8d  %s\n", f.size, f.path)
+	}
+	for _, h := range held {
+		fmt.Fprintf(w, "    held  %s: %s\n", h.Name, h.Why)
+	}
+}

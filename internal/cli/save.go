@@ -1,0 +1,208 @@
+package cli
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"time"
+
+	"graftclock/internal/desk"
+	"graftclock/internal/graft"
+)
+
+// saved is a file that was written.
+type saved struct {
+	path string
+	size int
+}
+
+// What graftclock writes is for its owner's eyes only.
+const (
+	folderMode = 0o700
+	fileMode   = 0o600
+)
+
+// stagedName is the pattern of files and folders on their way to their place.
+const stagedName = ".graftclock-*"
+
+// save writes the outputs of a case into a folder, so that a full disk or a
+// killed process leaves what was there before. A new folder is filled beside its
+// place and put there whole; in a folder that is there already, each file is.
+// Only files of graftclock's own and of the same case are overwritten, and a
+// patient's file that must not be given out any more is taken back.
+//
+// Durable makes each file reach the disk before it takes its place. A run over a
+// folder goes without: a killed process still leaves whole files, and after a
+// power cut the run is repeated.
+func save(folder string, id graft.CaseID, outputs desk.Outputs, durable bool) ([]saved, error) {
+	done, err := saveNew(folder, outputs.Files, durable)
+	if errors.Is(err, fs.ErrExist) {
+		return saveInto(folder, id, outputs, durable)
+	}
+	return done, err
+}
+
+// saveNew makes the folder with its files; the error is fs.ErrExist where a
+// folder is there already, or was put there by another desk meanwhile.
+func saveNew(folder string, files []desk.File, durable bool) (done []saved, err error) {
+	if _, err := os.Lstat(folder); err == nil {
+		return nil, fs.ErrExist
+	}
+	parent := filepath.Dir(folder)
+	if err := os.MkdirAll(parent, folderMode); err != nil {
+		return nil, fmt.Errorf("make the folder: %w", err)
+	}
+	staged, err := os.MkdirTemp(parent, stagedName)
+	if err != nil {
+		return nil, fmt.Errorf("make the folder: %w", err)
+	}
+	defer func() {
+		if err != nil {
+			os.RemoveAll(staged)
+		}
+	}()
+	for _, f := range files {
+		if err := writeWhole(filepath.Join(staged, f.Name), f.Data, durable); err != nil {
+			return nil, fmt.Errorf("write %s: %w", filepath.Join(folder, f.Name), err)
+		}
+		done = append(done, saved{filepath.Join(folder, f.Name), len(f.Data)})
+	}
+	if err := os.Rename(staged, folder); err != nil {
+		if _, there := os.Lstat(folder); there == nil {
+			return nil, fs.ErrExist
+		}
+		return nil, fmt.Errorf("write %s: %w", folder, err)
+	}
+	return done, nil
+}
+
+// writeWhole writes a new file.
+func writeWhole(path string, data []byte, durable bool) (err error) {
+	file, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, fileMode)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, file.Close()) }()
+	if _, err := file.Write(data); err != nil || !durable {
+		return err
+	}
+	return file.Sync()
+}
+
+// saveInto replaces the files of a folder that is there already.
+func saveInto(folder string, id graft.CaseID, outputs desk.Outputs, durable bool) (done []saved, err error) {
+	sweep(folder)
+	if err := mayWrite(folder, id, outputs); err != nil {
+		return nil, err
+	}
+	staged, err := os.MkdirTemp(folder, stagedName)
+	if err != nil {
+		return nil, fmt.Errorf("write into %s: %w", folder, err)
+	}
+	defer os.RemoveAll(staged)
+	for _, f := range outputs.Files {
+		if err := writeWhole(filepath.Join(staged, f.Name), f.Data, durable); err != nil {
+			return nil, fmt.Errorf("write %s: %w", filepath.Join(folder, f.Name), err)
+		}
+	}
+	if err := claim(folder, id, filepath.Join(staged, desk.TimelineJSON)); err != nil {
+		return nil, err
+	}
+	for _, h := range outputs.Held {
+		if err := os.Remove(filepath.Join(folder, h.Name)); err != nil && !errors.Is(err, fs.ErrNotExist) {
+			return nil, fmt.Errorf("take back %s: %w", h.Name, err)
+		}
+	}
+	for _, f := range outputs.Files {
+		place := filepath.Join(folder, f.Name)
+		if err := os.Rename(filepath.Join(staged, f.Name), place); err != nil {
+			return done, fmt.Errorf("write %s: %w", place, err)
+		}
+		done = append(done, saved{place, len(f.Data)})
+	}
+	return done, nil
+}
+
+// abandoned is the age from which what is staged belongs to no running process.
+const abandoned = time.Hour
+
+// sweep removes what killed processes staged in a folder and never put in its
+// place. What cannot be removed is left for the next time.
+func sweep(folder string) {
+	staged, _ := filepath.Glob(filepath.Join(folder, stagedName))
+	for _, path := range staged {
+		if info, err := os.Lstat(path); err == nil && time.Since(info.ModTime()) > abandoned {
+			os.RemoveAll(path)
+		}
+	}
+}
+
+// claim puts the timeline of a case into a folder that has none, which only one
+// of two desks can do: the other finds whose folder it is.
+func claim(folder string, id graft.CaseID, timeline string) error {
+	if err := os.Link(timeline, filepath.Join(folder, desk.TimelineJSON)); errors.Is(err, fs.ErrExist) {
+		return sameCase(folder, id)
+	}
+	return nil // claimed, or a disk without links
+}
+
+// sameCase refuses a folder that holds another case's plan.
+func sameCase(folder string, id graft.CaseID) error {
+	other, err := caseIn(folder)
+	if err != nil || other == "" || other == id {
+		return err
+	}
+	return &graft.Refusal{Kind: graft.Conflict, Message: fmt.Sprintf("%s holds the plan of case %s; this is case %s", folder, other, id), Hint: "name another folder with --out"}
+}
+
+// mayWrite refuses a folder that holds another case's plan or files that are not
+// graftclock's.
+func mayWrite(folder string, id graft.CaseID, outputs desk.Outputs) error {
+	if err := sameCase(folder, id); err != nil {
+		return err
+	}
+	names := []string{}
+	for _, f := range outputs.Files {
+		names = append(names, f.Name)
+	}
+	for _, h := range outputs.Held {
+		names = append(names, h.Name)
+	}
+	for _, name := range names {
+		path := filepath.Join(folder, name)
+		data, err := os.ReadFile(path)
+		if errors.Is(err, fs.ErrNotExist) {
+			continue
+		}
+		if err != nil {
+			return fmt.Errorf("look at what is there: %w", err)
+		}
+		if !bytes.Contains(data, []byte("graftclock")) {
+			return &graft.Refusal{Kind: graft.Conflict, Message: path + " was not written by graftclock, so it is left alone", Hint: "name another folder with --out"}
+		}
+	}
+	return nil
+}
+
+// caseIn returns the case whose timeline lies in the folder; none for a folder
+// without one.
+func caseIn(folder string) (graft.CaseID, error) {
+	data, err := os.ReadFile(filepath.Join(folder, desk.TimelineJSON))
+	if errors.Is(err, fs.ErrNotExist) {
+		return "", nil
+	}
+	if err != nil {
+		return "", fmt.Errorf("look at what is there: %w", err)
+	}
+	var timeline struct {
+		Case graft.CaseID `json:"case"`
+	}
+	if json.Unmarshal(data, &timeline) != nil {
+		return "", nil // not ours: mayWrite says so
+	}
+	return timeline.Case, nil
+}

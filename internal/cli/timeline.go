@@ -1,0 +1,190 @@
+package cli
+
+import (
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+
+	"graftclock/internal/day"
+	"graftclock/internal/desk"
+	"graftclock/internal/graft"
+)
+
+// printPlan writes a plan as a surgeon and a desk read it: the case, the clock,
+// the dates, the findings.
+func printPlan(w io.Writer, p desk.Plan) error {
+	t := p.Timeline
+	fmt.Fprintf(w, "%s, %s. Surgery %s (day 0), planned on %s. Rules %s.\n", t.Case, p.Case.Patient.Name, withWeekday(p.Case.Surgery.Day), withWeekday(t.On), t.RulesVersion)
+	if len(t.Implants) > 0 {
+		fmt.Fprintln(w, "\nMonths until bone holds each implant, an estimate from distances, never a measurement:")
+		printImplants(w, t)
+	}
+	if len(t.Milestones) > 0 {
+		fmt.Fprintln(w)
+		printMilestones(w, t)
+	}
+	printFindings(w, p)
+	for _, n := range p.Notes {
+		fmt.Fprintf(w, "clinic  %s\n", n)
+	}
+	_, err := fmt.Fprintf(w, "\n%s\n", desk.Caution)
+	return err
+}
+
+func printImplants(w io.Writer, t graft.Timeline) {
+	rows := [][]string{{"IMPLANT", "FULL", "BAND", "HALF", "NINE TENTHS", "HELD AT ONCE", "LAST", "WAITS FOR", "RESTORATION"}}
+	for _, i := range t.Implants {
+		last := "-"
+		if i.LastAspect != "" {
+			last = fmt.Sprintf("%s, %.1f mm up", i.LastAspect, i.LastHeightMM)
+		}
+		rows = append(rows, []string{
+			fmt.Sprint(i.Tooth), fmt.Sprintf("%.2f", i.ToFull), fmt.Sprintf("%.2f to %.2f", i.BandLow, i.BandHigh),
+			fmt.Sprintf("%.2f", i.T50), fmt.Sprintf("%.2f", i.T90), fmt.Sprintf("%.0f %%", i.ResidualShare*100), last, orDash(i.WaitsFor), i.Restoration,
+		})
+	}
+	printTable(w, rows)
+}
+
+func printMilestones(w io.Writer, t graft.Timeline) {
+	rows := [][]string{{"STEP", "FOR", "WINDOW", "PLACED", "DO", "WHO", "WHY"}}
+	for _, m := range desk.ByDay(t.Milestones) {
+		rows = append(rows, []string{string(m.Step), whom(m), windowOf(m), withWeekday(m.Placed), toDo(m, t.On), who(m), m.Why})
+	}
+	for _, m := range t.Milestones {
+		if m.Placed.IsZero() {
+			rows = append(rows, []string{string(m.Step), whom(m), windowOf(m), "no date", "-", who(m), noDate(m)})
+		}
+	}
+	printTable(w, rows)
+}
+
+// whom says whom a step is for and which of several it is.
+func whom(m graft.Milestone) string {
+	return orDash(strings.Trim(m.For+", "+m.Which, ", "))
+}
+
+func windowOf(m graft.Milestone) string {
+	first := day.Max(m.Window.NotBefore, m.Window.Earliest)
+	if first.IsZero() {
+		return "-"
+	}
+	return first.String() + " to " + m.Window.Latest.String()
+}
+
+// toDo says what the desk does with a step: book it, or hold its window.
+func toDo(m graft.Milestone, on day.Day) string {
+	switch {
+	case !m.Attended.IsZero():
+		return "attended"
+	case m.Placed.Before(on):
+		return "passed"
+	case m.Step == graft.PhoneCall:
+		return "call"
+	case m.Step == graft.ImagingDecision:
+		return "decide"
+	case m.Firm:
+		return "book"
+	}
+	return "hold"
+}
+
+func who(m graft.Milestone) string {
+	if m.SeenByAny(graft.ForDesk) && m.SeenByAny(graft.ForSurgeon) && m.SeenByAny(graft.ForPatient) {
+		return "all"
+	}
+	names := make([]string, len(m.SeenBy))
+	for i, a := range m.SeenBy {
+		names[i] = string(a)
+	}
+	return strings.Join(names, ", ")
+}
+
+func noDate(m graft.Milestone) string {
+	if m.Window.Latest.IsZero() {
+		return "waits for a step without a date"
+	}
+	return "no day of the window can be used"
+}
+
+// printFindings lists the findings, the gravest first, with their place in the
+// record.
+func printFindings(w io.Writer, p desk.Plan) {
+	if len(p.Timeline.Findings) > 0 {
+		fmt.Fprintln(w)
+	}
+	for _, f := range p.Timeline.Findings {
+		place := ""
+		if f.Path != "" {
+			place = " " + f.Path
+			if f.Line > 0 {
+				place = fmt.Sprintf(" %s:%d %s", p.Case.File, f.Line, f.Path)
+			}
+		}
+		fmt.Fprintf(w, "%-5s %s%s\n      %s\n", f.Severity, f.Rule, place, f.Says)
+	}
+}
+
+// printTable writes rows in columns, padded by what a terminal shows of them;
+// the last column is as wide as it likes.
+func printTable(w io.Writer, rows [][]string) {
+	widths := make([]int, len(rows[0]))
+	for _, row := range rows {
+		for i, cell := range row {
+			widths[i] = max(widths[i], len([]rune(cell)))
+		}
+	}
+	for _, row := range rows {
+		var b strings.Builder
+		for i, cell := range row {
+			b.WriteString(cell)
+			if i < len(row)-1 {
+				b.WriteString(strings.Repeat(" ", widths[i]-len([]rune(cell))+2))
+			}
+		}
+		fmt.Fprintln(w, strings.TrimRight(b.String(), " "))
+	}
+}
+
+// withWeekday writes a day as Thu 2027-01-14.
+func withWeekday(d day.Day) string {
+	if d.IsZero() {
+		return "-"
+	}
+	return d.Weekday().String()[:3] + " " + d.String()
+}
+
+func orDash(s string) string {
+	if s == "" {
+		return "-"
+	}
+	return s
+}
+
+// countFindings returns how many findings of each severity there are.
+func countFindings(findings []graft.Finding) (stops, warns, notes int) {
+	for _, f := range findings {
+		switch f.Severity {
+		case graft.Stop:
+			stops++
+		case graft.Warn:
+			warns++
+		default:
+			notes++
+		}
+	}
+	return stops, warns, notes
+}
+
+// ruleIDs returns the rules of the findings, each once, sorted.
+func ruleIDs(findings []graft.Finding) []string {
+	var ids []string
+	for _, f := range findings {
+		if !slices.Contains(ids, string(f.Rule)) {
+			ids = append(ids, string(f.Rule))
+		}
+	}
+	slices.Sort(ids)
+	return ids
+}

@@ -1,0 +1,25 @@
+#!/bin/sh
+# Installs the reference programs that the tests compare graftclock with, on a
+# Debian machine that has Go, and runs all tests. A reference that is missing
+# then fails its test.
+set -eu
+cd "$(dirname "$0")/../.."
+
+as_root() {
+	if [ "$(id -u)" = 0 ]; then "$@"; else sudo "$@"; fi
+}
+
+missing=""
+for package in gcc libc6-dev libical-dev pkg-config python3-icalendar python3-numpy python3-scipy; do
+	dpkg -s "$package" >/dev/null 2>&1 || missing="$missing $package"
+done
+command -v node >/dev/null || missing="$missing nodejs"
+command -v npm >/dev/null || missing="$missing npm"
+if [ -n "$missing" ]; then
+	as_root apt-get update -q
+	# shellcheck disable=SC2086
+	as_root apt-get install -q -y --no-install-recommends $missing
+fi
+(cd testdata/reference && npm ci --no-audit --no-fund)
+
+GRAFTCLOCK_REFERENCES=required go test ./...
