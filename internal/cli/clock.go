@@ -81,7 +81,7 @@ func (o *clockOptions) run(w io.Writer) error {
 	if err != nil {
 		return err
 	}
-	return o.print(w, t, c.Surgery.Day, assumed)
+	return o.print(w, t, c.Surgery.Day, assumed, rules.Own())
 }
 
 // site is the record of one implant, with what had to be assumed.
@@ -143,7 +143,7 @@ func (o *clockOptions) wall(sinus, implant map[string]any) (assumed []string) {
 	return assumed
 }
 
-func (o *clockOptions) print(w io.Writer, t graft.Timeline, surgery day.Day, assumed []string) error {
+func (o *clockOptions) print(w io.Writer, t graft.Timeline, surgery day.Day, assumed, own []string) error {
 	c := t.Implants[0]
 	last := "nothing has to form: residual bone and walls hold the whole implant"
 	if c.LastAspect != "" {
@@ -158,6 +158,9 @@ func (o *clockOptions) print(w io.Writer, t graft.Timeline, surgery day.Day, ass
 	fmt.Fprintln(w, "assumed")
 	for _, a := range assumed {
 		fmt.Fprintf(w, "  %s\n", a)
+	}
+	for _, o := range own {
+		fmt.Fprintf(w, "rule  %s\n", o)
 	}
 	for _, f := range t.Findings {
 		if f.Rule != "axis-on-midline" && f.Rule != "torque-not-yet" {

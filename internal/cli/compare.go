@@ -82,7 +82,11 @@ func compare(w io.Writer, set []string, was, is desk.Plan) error {
 		stops, warns, notes := countFindings(p.plan.Timeline.Findings)
 		fmt.Fprintf(w, "\n%s: %d stop, %d warn, %d note: %s.", p.what, stops, warns, notes, strings.Join(ruleIDs(p.plan.Timeline.Findings), ", "))
 	}
-	_, err := fmt.Fprintf(w, "\n\n%s\n", desk.Caution)
+	fmt.Fprintln(w)
+	for _, own := range was.Own {
+		fmt.Fprintf(w, "rule  %s\n", own)
+	}
+	_, err := fmt.Fprintf(w, "\n%s\n", desk.Caution)
 	return err
 }
 

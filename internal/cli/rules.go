@@ -76,10 +76,8 @@ func checkRules(w io.Writer, path string) error {
 	if len(faults) > 0 {
 		return faults
 	}
-	for _, r := range rules.All() {
-		if r.Adopted != nil {
-			fmt.Fprintf(w, "%s: %s; %s\n", r.ID, r.Text(), r.Adopted.String(r.Unit))
-		}
+	for _, own := range rules.Own() {
+		fmt.Fprintln(w, own)
 	}
 	_, err = fmt.Fprintf(w, "%s: no fault\n", path)
 	return err

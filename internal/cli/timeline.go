@@ -25,6 +25,9 @@ func printPlan(w io.Writer, p desk.Plan) error {
 		printMilestones(w, t)
 	}
 	printFindings(w, p)
+	for _, own := range p.Own {
+		fmt.Fprintf(w, "rule    %s\n", own)
+	}
 	for _, n := range p.Notes {
 		fmt.Fprintf(w, "clinic  %s\n", n)
 	}

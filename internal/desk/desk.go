@@ -60,6 +60,7 @@ func (d *Desk) Calendar(year int) (*clinic.Calendar, table.Faults) {
 type Plan struct {
 	Case     casefile.Case
 	Timeline graft.Timeline
+	Own      []string // rule values of the clinic's own, one sentence each
 	Notes    []string // what to know of the clinic's calendar
 }
 
@@ -87,7 +88,7 @@ func (d *Desk) Plan(c casefile.Case, on day.Day) (Plan, error) {
 		timeline.Findings[i].Line = c.LineOf(timeline.Findings[i].Path)
 	}
 	graft.SortFindings(timeline.Findings)
-	return Plan{Case: c, Timeline: timeline, Notes: calendar.Notes()}, nil
+	return Plan{Case: c, Timeline: timeline, Own: d.Rules.Own(), Notes: calendar.Notes()}, nil
 }
 
 // place asks the diary for days and turns its refusals into findings.

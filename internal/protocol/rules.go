@@ -97,6 +97,17 @@ func (r *Rules) All() []Rule {
 	return rules
 }
 
+// Own tells which values are the clinic's own: rule, value, who, when and why.
+func (r *Rules) Own() []string {
+	var own []string
+	for _, rule := range r.All() {
+		if rule.Adopted != nil {
+			own = append(own, fmt.Sprintf("%s: %s; %s", rule.ID, rule.Text(), rule.Adopted.String(rule.Unit)))
+		}
+	}
+	return own
+}
+
 // Lookup returns one rule.
 func (r *Rules) Lookup(id graft.RuleID) (Rule, bool) {
 	rule, ok := r.byID[id]
