@@ -73,9 +73,9 @@ var sourcesText []byte
 
 // library is the embedded bibliography in id order, read at first use.
 var library = sync.OnceValue(func() []Source {
-	list, err := read(sourcesFile, sourcesText)
-	if err != nil {
-		panic("evidence: the embedded bibliography is damaged: " + err.Error())
+	list, faults := read(sourcesFile, sourcesText)
+	if len(faults) > 0 {
+		panic("evidence: the embedded bibliography is damaged: " + faults.Error())
 	}
 	return list
 })

@@ -1,20 +1,12 @@
 package evidence
 
 import (
-	"bytes"
-	"errors"
 	"fmt"
-	"io"
 	"regexp"
-	"slices"
-	"strconv"
 	"strings"
 
-	"go.yaml.in/yaml/v3"
+	"graftclock/internal/table"
 )
-
-// required are the keys no entry may lack.
-var required = []string{"id", "kind", "title", "read", "note"}
 
 // kinds and readings list the words the file may use.
 var (
@@ -22,157 +14,105 @@ var (
 	readings = []Reading{Abstract, Passage, Secondary, Memory, None}
 )
 
-// shapes are the forms of the keys that have one.
-func shapes() map[string]*regexp.Regexp {
-	return map[string]*regexp.Regexp{
-		"id":      regexp.MustCompile(`^[a-z0-9]+(-[a-z0-9]+)*$`),
-		"year":    regexp.MustCompile(`^(19|20)[0-9]{2}$`),
-		"doi":     regexp.MustCompile(`^10\.[0-9]{4,9}/[^\s]+$`),
-		"pmid":    regexp.MustCompile(`^[1-9][0-9]{0,8}$`),
-		"pmc":     regexp.MustCompile(`^PMC[1-9][0-9]*$`),
-		"read_on": regexp.MustCompile(`^20[0-9]{2}-(0[1-9]|1[0-2])$`),
-	}
+// bibliography is the shape of the file: a list of flat entries in id order.
+var bibliography = table.List("", 1, table.Map("",
+	table.Must("id", formed("an id of lower-case words joined by hyphens", `[a-z0-9]+(-[a-z0-9]+)*`)),
+	table.Must("kind", table.Word("", words(kinds)...)),
+	table.Must("title", table.Text("")),
+	table.May("journal", table.Text("")),
+	table.May("year", table.Whole("", "", 1900, 2099)),
+	table.May("volume", table.Text("")),
+	table.May("doi", formed("a DOI without prefix, such as 10.1111/clr.12768", `10\.[0-9]{4,9}/[^\s]+`)),
+	table.May("pmid", formed("a PubMed number", `[1-9][0-9]{0,8}`)),
+	table.May("pmc", formed("a PubMed Central number such as PMC6040296", `PMC[1-9][0-9]*`)),
+	table.Must("read", table.Word("", words(readings)...)),
+	table.May("read_on", formed("a month such as 2026-11", `20[0-9]{2}-(0[1-9]|1[0-2])`)),
+	table.Must("note", table.Text("")),
+))
+
+func formed(name, pattern string) table.Shape {
+	form := regexp.MustCompile("^(" + pattern + ")$")
+	return table.Formal("", &table.Grammar{Name: name, Pattern: pattern, Check: func(text string) error {
+		if !form.MatchString(text) {
+			return fmt.Errorf("%q is not %s", text, name)
+		}
+		return nil
+	}})
 }
 
-// reader collects every complaint about one bibliography.
-type reader struct {
-	file   string
-	shapes map[string]*regexp.Regexp
-	taken  map[string]int // "key value" of what may stand once -> line
-	faults []error
+func words[W ~string](list []W) []string {
+	texts := make([]string, len(list))
+	for i, w := range list {
+		texts[i] = string(w)
+	}
+	return texts
 }
 
-// read reads a bibliography: a YAML list of flat entries in id order. It is
-// strict and reports all complaints together, each with file and line.
-func read(file string, text []byte) ([]Source, error) {
-	var document, more yaml.Node
-	decoder := yaml.NewDecoder(bytes.NewReader(text))
-	if err := decoder.Decode(&document); err != nil {
-		return nil, fmt.Errorf("read %s: %w", file, err)
-	}
-	r := &reader{file: file, shapes: shapes(), taken: map[string]int{}}
-	if err := decoder.Decode(&more); !errors.Is(err, io.EOF) {
-		r.complain(more.Line, "a second document: want one list")
-	}
-	list := document.Content[0]
-	if list.Kind != yaml.SequenceNode {
-		r.complain(list.Line, "not a list of sources")
-		return nil, errors.Join(r.faults...)
-	}
+// read reads a bibliography and reports all complaints together.
+func read(file string, text []byte) ([]Source, table.Faults) {
+	v := table.Read(file, text, bibliography)
 	var sources []Source
-	for _, node := range list.Content {
-		s := r.source(node)
+	taken := map[string]int{} // "key value" of what may stand once -> line
+	for _, entry := range v.Items() {
+		s := source(entry)
+		agree(entry, s)
 		if n := len(sources); n > 0 && s.ID != "" && compare(s.ID, sources[n-1].ID) < 0 {
-			r.complain(node.Line, "%s stands after %s: keep the ids in order", s.ID, sources[n-1].ID)
+			entry.Get("id").Fault(fmt.Sprintf("%s stands after %s", s.ID, sources[n-1].ID), "ids in order", "")
+		}
+		for _, key := range []string{"id", "doi", "pmid", "pmc"} {
+			once(entry.Get(key), key, taken)
 		}
 		sources = append(sources, s)
 	}
-	return sources, errors.Join(r.faults...)
+	return sources, v.Faults()
 }
 
-// source reads one entry and checks that its keys agree with each other.
-func (r *reader) source(entry *yaml.Node) Source {
-	var s Source
-	if entry.Kind != yaml.MappingNode {
-		r.complain(entry.Line, "an entry that is no set of keys")
-		return s
+func source(v *table.Value) Source {
+	return Source{
+		ID:      ID(v.Get("id").Text()),
+		Kind:    Kind(v.Get("kind").Text()),
+		Title:   v.Get("title").Text(),
+		Journal: v.Get("journal").Text(),
+		Year:    v.Get("year").Int(),
+		Volume:  v.Get("volume").Text(),
+		DOI:     v.Get("doi").Text(),
+		PMID:    v.Get("pmid").Text(),
+		PMC:     v.Get("pmc").Text(),
+		Read:    Reading(v.Get("read").Text()),
+		ReadOn:  v.Get("read_on").Text(),
+		Note:    v.Get("note").Text(),
 	}
-	lines := map[string]int{}
-	for pair := range slices.Chunk(entry.Content, 2) {
-		key, value := pair[0], pair[1]
-		if first, twice := lines[key.Value]; twice {
-			r.complain(key.Line, "key %q given twice, first on line %d", key.Value, first)
-			continue
-		}
-		lines[key.Value] = key.Line
-		r.set(&s, key, value)
-	}
-	for _, key := range required {
-		if lines[key] == 0 {
-			r.complain(entry.Line, "%s lacks %q", name(s), key)
-		}
-	}
+}
+
+// agree holds what was read of a source to its kind, and to a month where there
+// was something to read.
+func agree(entry *table.Value, s Source) {
 	unpublished := s.Kind == Practice || s.Kind == HouseChoice
-	switch seen := s.Read == Abstract || s.Read == Passage || s.Read == Secondary; {
+	seen := s.Read == Abstract || s.Read == Passage || s.Read == Secondary
+	switch {
+	case s.Kind == "" || s.Read == "": // faulty already
 	case s.Read == None && !unpublished:
-		r.complain(entry.Line, "%s: read none is for practice and house only", name(s))
-	case s.Kind == HouseChoice && s.Read != None && s.Read != "":
-		r.complain(entry.Line, "%s: a house choice has nothing to read: want read none", name(s))
-	case seen && s.ReadOn == "":
-		r.complain(entry.Line, `%s lacks "read_on"`, name(s))
-	case !seen && s.Read != "" && s.ReadOn != "":
-		r.complain(lines["read_on"], "%s: read %s has no read_on", name(s), s.Read)
+		entry.Get("read").Fault("none for a source of kind "+string(s.Kind), "none for practice and house only", "")
+	case s.Kind == HouseChoice && s.Read != None:
+		entry.Get("read").Fault(string(s.Read)+" for a house choice, which has nothing to read", string(None), "")
+	case seen && !entry.Has("read_on"):
+		entry.FaultAt(entry.Path()+".read_on", "missing", "the month of reading", "")
+	case !seen && entry.Has("read_on"):
+		entry.FaultAt(entry.Path()+".read_on", "a month, though nothing was read", "no month with read "+string(s.Read), "")
 	}
-	return s
 }
 
-// set checks one value and puts it into its field.
-func (r *reader) set(s *Source, key, value *yaml.Node) {
-	text := value.Value
-	if value.Kind != yaml.ScalarNode || strings.TrimSpace(text) == "" || strings.ContainsAny(text, "\r\n") {
-		r.complain(value.Line, "key %q wants one line of text", key.Value)
+// once complains of a value that another entry has.
+func once(v *table.Value, key string, taken map[string]int) {
+	if v == nil {
 		return
 	}
-	if shape := r.shapes[key.Value]; shape != nil && !shape.MatchString(text) {
-		r.complain(value.Line, "%s %q is not well formed", key.Value, text)
+	mark := key + " " + strings.ToLower(v.Text())
+	if line, twice := taken[mark]; twice {
+		v.Fault(fmt.Sprintf("%s stands on line %d already", mark, line), "each once", "")
 		return
 	}
-	switch key.Value {
-	case "id":
-		s.ID = ID(text)
-	case "kind":
-		s.Kind = Kind(text)
-		if !slices.Contains(kinds, s.Kind) {
-			r.complain(value.Line, "kind %q is not one of %v", text, kinds)
-		}
-	case "title":
-		s.Title = text
-	case "journal":
-		s.Journal = text
-	case "year":
-		s.Year, _ = strconv.Atoi(text) // the shape is four digits
-	case "volume":
-		s.Volume = text
-	case "doi":
-		s.DOI = text
-	case "pmid":
-		s.PMID = text
-	case "pmc":
-		s.PMC = text
-	case "read":
-		s.Read = Reading(text)
-		if !slices.Contains(readings, s.Read) {
-			r.complain(value.Line, "read %q is not one of %v", text, readings)
-		}
-	case "read_on":
-		s.ReadOn = text
-	case "note":
-		s.Note = text
-	default:
-		r.complain(key.Line, "unknown key %q", key.Value)
-	}
-	switch key.Value {
-	case "id", "doi", "pmid", "pmc":
-		mark := key.Value + " " + strings.ToLower(text)
-		if first, twice := r.taken[mark]; twice {
-			r.complain(value.Line, "%s given twice, first on line %d", mark, first)
-			return
-		}
-		r.taken[mark] = value.Line
-	}
-}
-
-// complain notes one fault at a line of the file.
-func (r *reader) complain(line int, format string, args ...any) {
-	r.faults = append(r.faults, fmt.Errorf("%s:%d: "+format, append([]any{r.file, line}, args...)...))
-}
-
-// name is how a complaint speaks of an entry.
-func name(s Source) string {
-	if s.ID == "" {
-		return "an entry without an id"
-	}
-	return string(s.ID)
+	taken[mark] = v.Line()
 }
 
 // compare orders ids as text.
