@@ -14,6 +14,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"graftclock/internal/desk"
+	"graftclock/internal/graft"
 	"graftclock/internal/table"
 )
 
@@ -48,6 +49,9 @@ func (o *planOptions) folder(c *cobra.Command, folder string) error {
 	if err != nil {
 		return err
 	}
+	if len(paths) == 0 {
+		return &graft.Refusal{Kind: graft.NotFound, Message: "no surgery record (.yaml) in " + folder}
+	}
 	d, err := o.desk(folder)
 	if err != nil {
 		return err
@@ -78,7 +82,7 @@ func recordsIn(folder string) ([]string, error) {
 		if err != nil {
 			return nil, fmt.Errorf("list the records: %w", err)
 		}
-		if kind := sniff(string(data)); kind != "clinic" && kind != "rules" {
+		if kind := kindOf(data); kind != clinicKind && kind != rulesKind {
 			records = append(records, path)
 		}
 	}

@@ -1,13 +1,13 @@
 package cli
 
 import (
+	"bytes"
 	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
-	"go.yaml.in/yaml/v3"
 
 	"graftclock/internal/casefile"
 	"graftclock/internal/day"
@@ -58,12 +58,12 @@ func checkFile(path string) (what string, faults table.Faults, err error) {
 		return "calendar file", lint(path, data), nil
 	}
 	switch kindOf(data) {
-	case "clinic":
+	case clinicKind:
 		return "clinic file", checkClinic(path), nil
-	case "rules":
+	case rulesKind:
 		_, faults = protocol.Default().Adopt(path, data)
 		return "a clinic's own rule values", faults, nil
-	case "record":
+	case recordKind:
 		_, faults = casefile.ReadCase(path, data)
 		return "surgery record", faults, nil
 	}
@@ -71,25 +71,19 @@ func checkFile(path string) (what string, faults table.Faults, err error) {
 	return "read as a surgery record, though it has no key record, clinic or rules", faults, nil
 }
 
-// kindOf tells the formats apart by the key that carries their version.
-func kindOf(data []byte) string {
-	var keys map[string]yaml.Node
-	if yaml.Unmarshal(data, &keys) != nil {
-		return sniff(string(data))
-	}
-	for _, kind := range []string{"record", "clinic", "rules"} {
-		if _, ok := keys[kind]; ok {
-			return kind
-		}
-	}
-	return ""
-}
+// The keys that carry the version of each format, and so tell them apart.
+const (
+	recordKind = "record"
+	clinicKind = "clinic"
+	rulesKind  = "rules"
+)
 
-// sniff finds the format's key in a file that is no YAML.
-func sniff(text string) string {
-	for line := range strings.Lines(text) {
-		for _, kind := range []string{"record", "clinic", "rules"} {
-			if strings.HasPrefix(line, kind+":") {
+// kindOf tells the formats apart by the key that carries their version; "" for a
+// file that has none of them.
+func kindOf(data []byte) string {
+	for line := range bytes.Lines(bytes.TrimPrefix(data, []byte("\ufeff"))) {
+		for _, kind := range []string{recordKind, clinicKind, rulesKind} {
+			if bytes.HasPrefix(line, []byte(kind+":")) {
 				return kind
 			}
 		}

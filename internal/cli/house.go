@@ -60,6 +60,9 @@ func readClinic(path string) (casefile.Clinic, error) {
 	if err != nil {
 		return casefile.Clinic{}, fmt.Errorf("read the clinic file: %w", err)
 	}
+	if kind := kindOf(data); kind == recordKind || kind == rulesKind {
+		return casefile.Clinic{}, notA("clinic file", path, kind)
+	}
 	c, faults := casefile.ReadClinic(path, data, func(name string) ([]byte, error) {
 		if !filepath.IsLocal(name) {
 			return nil, fmt.Errorf("%q lies outside the clinic file's folder", name)
@@ -95,11 +98,19 @@ func readCase(path string) (casefile.Case, error) {
 	if err != nil {
 		return casefile.Case{}, fmt.Errorf("read the record: %w", err)
 	}
+	if kind := kindOf(data); kind == clinicKind || kind == rulesKind {
+		return casefile.Case{}, notA("surgery record", path, kind)
+	}
 	c, faults := casefile.ReadCase(path, data)
 	if len(faults) > 0 {
 		return c, faults
 	}
 	return c, nil
+}
+
+// notA refuses a file of another format than the one asked for.
+func notA(wanted, path, kind string) error {
+	return &graft.Refusal{Kind: graft.Invalid, Message: fmt.Sprintf("%s is no %s: it has the key %s", path, wanted, kind), Hint: "graftclock check says what a file is"}
 }
 
 // planOf reads one record with its clinic and plans it.

@@ -10,6 +10,7 @@ import (
 	"graftclock/internal/casefile"
 	"graftclock/internal/day"
 	"graftclock/internal/desk"
+	"graftclock/internal/diary"
 	"graftclock/internal/graft"
 )
 
@@ -206,5 +207,35 @@ func TestSameRecordSameFiles(t *testing.T) {
 				t.Errorf("%s: %s differs", name, a.Files[i].Name)
 			}
 		}
+	}
+}
+
+// TestTheLetterEndsRestrictionsOnTheExplainedDays compares the letter, which
+// counts by itself, with the days that explain gives reasons for.
+func TestTheLetterEndsRestrictionsOnTheExplainedDays(t *testing.T) {
+	d := demoDesk(t)
+	p := planned(t, d, demoCase(t, "fenwick"), on("2027-01-14"))
+	out, err := d.Outputs(p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var text string
+	for _, f := range out.Files {
+		if f.Name == desk.LetterText {
+			text = strings.Join(strings.Fields(string(f.Data)), " ")
+		}
+	}
+	dated := 0
+	for _, l := range d.Limits(p) {
+		if l.Free.IsZero() {
+			continue
+		}
+		dated++
+		if want := "Allowed again from " + diary.Long(l.Free); !strings.Contains(text, want) {
+			t.Errorf("%s: the letter does not say %q", l.Preset, want)
+		}
+	}
+	if dated != 5 {
+		t.Errorf("%d restrictions with a day, want the demo clinic's five", dated)
 	}
 }
