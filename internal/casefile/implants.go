@@ -56,7 +56,7 @@ func checkSimultaneous(v *table.Value) {
 	if v.Get("placed").Text() != string(graft.WithTheGraft) {
 		return
 	}
-	for _, key := range []string{"insertion_torque_ncm", "closure", "loading"} {
+	for _, key := range []string{"insertion_torque_ncm", "loading"} {
 		if !v.Has(key) {
 			missing(v, implantShape, key, "needed when placed with the graft")
 		}

@@ -108,7 +108,7 @@ var implantShape = table.Map("",
 	table.Usually("insertion_torque_ncm", table.Either("needed when placed with the graft",
 		table.Number("", "Ncm", 0, mostTorqueNcm),
 		table.Word("the surgery lies ahead", notYet))),
-	table.Usually("closure", table.Word("needed when placed with the graft", string(graft.Submerged), string(graft.ThroughTheGum))),
+	table.Must("closure", table.Word("how the soft tissue lies, or will lie, over it", string(graft.Submerged), string(graft.ThroughTheGum))),
 	table.Usually("loading", table.Word("needed when placed with the graft", "protected", "not protected")),
 	table.Must("restoration", table.Text("implants of one restoration are loaded together")),
 )

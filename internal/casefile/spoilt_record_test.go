@@ -308,7 +308,7 @@ var recordSpoils = []spoil{
 		`50:31: sinuses[0].implants[1].insertion_torque_ncm: "notyet"; allowed: a number from 0 to 100 Ncm, or not yet; did you mean not yet?`},
 	{"closure missing", "no default",
 		"        closure: submerged         #", "        #",
-		`32:9: sinuses[0].implants[0].closure: missing; allowed: submerged, through the gum; needed when placed with the graft`},
+		`32:9: sinuses[0].implants[0].closure: missing; allowed: submerged, through the gum`},
 	{"closure misspelt", "",
 		"closure: submerged         #", "closure: sumberged #",
 		`40:18: sinuses[0].implants[0].closure: "sumberged"; allowed: submerged, through the gum; did you mean submerged?`},

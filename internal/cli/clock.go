@@ -3,6 +3,7 @@ package cli
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -101,9 +102,9 @@ func (o *clockOptions) site() (record map[string]any, assumed []string, err erro
 	if len(widths) == 1 {
 		assumed = append(assumed, "one width: parallel walls")
 	}
-	implant := map[string]any{"tooth": "16", "residual_bone_mm": o.residual, "length_mm": length, "diameter_mm": diameter, "placed": o.placed, "restoration": "the site"}
+	implant := map[string]any{"tooth": "16", "residual_bone_mm": o.residual, "length_mm": length, "diameter_mm": diameter, "placed": o.placed, "closure": "submerged", "restoration": "the site"}
 	if o.placed == string(graft.WithTheGraft) {
-		implant["insertion_torque_ncm"], implant["closure"], implant["loading"] = "not yet", "submerged", "protected"
+		implant["insertion_torque_ncm"], implant["loading"] = "not yet", "protected"
 		assumed = append(assumed, "placed with the graft: torque, submerged healing and protection from load as the rules ask")
 	}
 	if o.offMidline != "" {
@@ -143,6 +144,9 @@ func (o *clockOptions) wall(sinus, implant map[string]any) (assumed []string) {
 	return assumed
 }
 
+// listed are the findings that the list of assumptions says already.
+var listed = []graft.RuleID{"axis-on-midline", "torque-not-yet", "graft-height-unknown"}
+
 func (o *clockOptions) print(w io.Writer, t graft.Timeline, surgery day.Day, assumed, own []string) error {
 	c := t.Implants[0]
 	last := "nothing has to form: residual bone and walls hold the whole implant"
@@ -163,7 +167,7 @@ func (o *clockOptions) print(w io.Writer, t graft.Timeline, surgery day.Day, ass
 		fmt.Fprintf(w, "rule  %s\n", o)
 	}
 	for _, f := range t.Findings {
-		if f.Rule != "axis-on-midline" && f.Rule != "torque-not-yet" {
+		if !slices.Contains(listed, f.Rule) {
 			fmt.Fprintf(w, "%-5s %s: %s\n", f.Severity, f.Rule, f.Says)
 		}
 	}

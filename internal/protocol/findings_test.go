@@ -37,6 +37,7 @@ var findingCases = []struct {
 	{"window not measured", "the assumed window is named", []func(*graft.Case){sinus(func(s *graft.Sinus) { s.Window = nil })}, "window-size", graft.Warn},
 	{"mid-line not recorded", "", []func(*graft.Case){implant(func(i *graft.Implant) { i.MidlineRecorded = false })}, "axis-on-midline", graft.Note},
 	{"wide sinus", "past 9 months there is no histology", []func(*graft.Case){sinus(func(s *graft.Sinus) { s.Widths[0].MM, s.Graft.HeightMM = 24, 20 }), implant(func(i *graft.Implant) { i.ResidualMM, i.LengthMM = 2, 13 })}, "clock-horizon", graft.Warn},
+	{"graft height not recorded", "", []func(*graft.Case){sinus(func(s *graft.Sinus) { s.Graft.HeightMM = 0 })}, "graft-height-unknown", graft.Warn},
 	{"tip above the graft", "", []func(*graft.Case){sinus(func(s *graft.Sinus) { s.Graft.HeightMM = 5.5 })}, "graft-cover", graft.Stop},
 	{"tip above the shrunk graft", "7 x 0.82 = 5.74 mm, the tip stands at 6", []func(*graft.Case){sinus(func(s *graft.Sinus) { s.Graft.HeightMM = 7 })}, "graft-shrinkage", graft.Warn},
 	{"platelet-rich fibrin", "", []func(*graft.Case){additive(graft.PlateletRichFibrin)}, "additive-platelet-rich-fibrin", graft.Note},

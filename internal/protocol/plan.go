@@ -77,6 +77,7 @@ func (p *planner) seats() ([]seat, error) {
 		}
 		p.additive(s, at)
 		p.windowMeasured(s, at)
+		p.height(s, at)
 		for m, i := range s.Implants {
 			path := fmt.Sprintf("%s.implants[%d]", at, m)
 			c, bone, err := p.clockOf(s, path, i)

@@ -58,6 +58,13 @@ func (p *planner) membrane(s graft.Sinus, at string) {
 	}
 }
 
+// height names a graft whose height was not recorded.
+func (p *planner) height(s graft.Sinus, at string) {
+	if s.Graft.HeightMM == 0 {
+		p.find("graft-height-unknown", at+".graft.height_mm", fmt.Sprintf("The %s sinus.", s.Side))
+	}
+}
+
 func (p *planner) additive(s graft.Sinus, at string) {
 	if rule, ok := additiveRules[s.Graft.Additive]; ok {
 		p.find(rule, at+".graft.additive", "")
