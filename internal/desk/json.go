@@ -17,6 +17,9 @@ const timelineFormat = 1
 // program marks the timeline as graftclock's own, as the other files are marked.
 const program = "graftclock"
 
+// usualBytes is how much room a timeline is given.
+const usualBytes = 48 << 10
+
 // months is written with two decimals, as the clock rounds it.
 type months float64
 
@@ -104,6 +107,7 @@ type findingJSON struct {
 func JSON(p Plan) ([]byte, error) {
 	t := p.Timeline
 	w := &lines{}
+	w.buffer.Grow(usualBytes)
 	w.head(timelineJSON{timelineFormat, program, t.Case, t.On, p.Case.Surgery.Day, t.RulesVersion, Caution})
 	var implants, steps, findings []any
 	for _, i := range t.Implants {

@@ -106,8 +106,10 @@ func (b *curveBuilder) build(fullMM float64) *Curve {
 	c.edge = make([]float64, buckets+1)
 	c.first = make([]int, buckets+1)
 	c.base[0] = b.start
-	for _, r := range b.ramps {
+	ends := make([][2]int32, len(b.ramps)) // first and last bucket of each ramp
+	for k, r := range b.ramps {
 		low, high := c.bucket(r.from), c.bucket(r.to)
+		ends[k] = [2]int32{int32(low), int32(high)}
 		c.base[high+1] += r.share
 		for bucket := low; bucket <= high; bucket++ {
 			c.first[bucket+1]++
@@ -117,7 +119,7 @@ func (b *curveBuilder) build(fullMM float64) *Curve {
 		c.base[bucket+1] += c.base[bucket]
 		c.first[bucket+1] += c.first[bucket]
 	}
-	c.place()
+	c.place(ends)
 	for bucket := range buckets {
 		c.edge[bucket] = min(1, c.sum(bucket, float64(bucket)*c.step))
 		c.edge[bucket] = max(c.edge[bucket], c.edge[max(0, bucket-1)])
@@ -127,12 +129,12 @@ func (b *curveBuilder) build(fullMM float64) *Curve {
 }
 
 // place lists every ramp in each bucket that it runs through.
-func (c *Curve) place() {
+func (c *Curve) place(ends [][2]int32) {
 	c.order = make([]int32, c.first[buckets])
 	next := make([]int, buckets)
 	copy(next, c.first)
-	for k, r := range c.ramps {
-		for bucket := c.bucket(r.from); bucket <= c.bucket(r.to); bucket++ {
+	for k, of := range ends {
+		for bucket := of[0]; bucket <= of[1]; bucket++ {
 			c.order[next[bucket]] = int32(k)
 			next[bucket]++
 		}

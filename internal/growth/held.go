@@ -29,6 +29,7 @@ type tiling struct {
 // heldCurve is the share of the whole side surface in bone against distance.
 func (c *Clock) heldCurve() *Curve {
 	t := tiling{implant: c.implant}
+	t.curve.ramps = make([]ramp, 0, usualRamps)
 	t.curve.add(min(c.implant.ResidualMM/c.implant.LengthMM, 1), 0, 0)
 	if c.last.DistanceMM == 0 {
 		return t.curve.build(0)
@@ -70,9 +71,9 @@ func (c *Clock) sectorAngles() []float64 {
 func (t *tiling) column(angle float64, of tile, near []*body) column {
 	c := column{angle: angle}
 	c.u, c.y = t.implant.around(angle, 1)
-	_, c.low = nearest(near, c.u, c.y, of.bottom)
-	_, c.half = nearest(near, c.u, c.y, (of.bottom+of.top)/2)
-	_, c.top = nearest(near, c.u, c.y, of.top)
+	c.low = least(near, c.u, c.y, of.bottom)
+	c.half = least(near, c.u, c.y, (of.bottom+of.top)/2)
+	c.top = least(near, c.u, c.y, of.top)
 	return c
 }
 
@@ -81,9 +82,11 @@ func (t *tiling) column(angle float64, of tile, near []*body) column {
 // points. The gap to one body alone hides nothing.
 func (t *tiling) lay(of tile, near []*body) {
 	covers := patch{of.left.angle, of.right.angle, of.bottom, of.top}
-	_, z := covers.middle()
-	near = t.list.narrow(near, of.middle.u, of.middle.y, z, of.middle.half, covers.reach(t.implant))
-	defer t.list.drop(near)
+	if len(near) > 1 {
+		_, z := covers.middle()
+		near = t.list.narrow(near, of.middle.u, of.middle.y, z, of.middle.half, covers.reach(t.implant))
+		defer t.list.drop(near)
+	}
 	least, most := of.extremes()
 	across, upright := of.bends()
 	worst := max(across, upright)
@@ -122,8 +125,8 @@ func (t *tiling) splitUpright(of tile, near []*body) {
 		{&lower.left, &upper.left}, {&lower.middle, &upper.middle}, {&lower.right, &upper.right},
 	} {
 		c.lower.top, c.upper.low = c.lower.half, c.upper.half
-		_, c.lower.half = nearest(near, c.lower.u, c.lower.y, (lower.bottom+lower.top)/2)
-		_, c.upper.half = nearest(near, c.upper.u, c.upper.y, (upper.bottom+upper.top)/2)
+		c.lower.half = least(near, c.lower.u, c.lower.y, (lower.bottom+lower.top)/2)
+		c.upper.half = least(near, c.upper.u, c.upper.y, (upper.bottom+upper.top)/2)
 	}
 	t.lay(lower, near)
 	t.lay(upper, near)

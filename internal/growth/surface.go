@@ -39,7 +39,7 @@ func (p patch) sides(i Implant) (around, upright float64) {
 // reach is how far the points of a patch are from its middle at most.
 func (p patch) reach(i Implant) float64 {
 	around, upright := p.sides(i)
-	return math.Hypot(around, upright) / 2
+	return math.Sqrt(around*around+upright*upright) / 2
 }
 
 // nearest is the body nearest to a point, the first of several, and its gap.
@@ -52,6 +52,15 @@ func nearest(bodies []*body, u, y, z float64) (*body, float64) {
 		}
 	}
 	return best, least
+}
+
+// least is the gap from a point to the nearest body.
+func least(bodies []*body, u, y, z float64) float64 {
+	least := math.Inf(1)
+	for _, b := range bodies {
+		least = min(least, b.gap(u, y, z))
+	}
+	return least
 }
 
 // shortlist holds, one list behind the other, the bodies that still matter in

@@ -30,6 +30,8 @@ const (
 	unevenShare = 7e-5
 	coarseTile  = 1.0 / 500
 	fineTile    = unevenShare / 2
+	// usualRamps is how many ramps a curve is given room for.
+	usualRamps = 2048
 	// buckets is how many equal steps of distance a curve is indexed by.
 	buckets = 128
 	// halvings is how often an interval is halved to invert a curve.

@@ -10,6 +10,9 @@ import (
 	ical "github.com/arran4/golang-ical"
 )
 
+// usualBytes is how much room a file is given.
+const usualBytes = 16 << 10
+
 // encoder gathers a file in memory, so that a fault leaves no half of it.
 type encoder struct {
 	out  []byte
@@ -20,7 +23,7 @@ type encoder struct {
 // used: it ends lines in LF, escapes parameters the way texts are escaped, and
 // lets control characters through.
 func serialize(cal *ical.Calendar) ([]byte, error) {
-	e := &encoder{out: make([]byte, 0, 1024)}
+	e := &encoder{out: make([]byte, 0, usualBytes)}
 	if len(cal.Components) == 0 {
 		return nil, errors.New("no components")
 	}

@@ -18,13 +18,11 @@ func isForbidden(r rune) bool { return r < ' ' && r != '\t' || r == 0x7f }
 // clean returns the text as a TEXT value can carry it: valid UTF-8, lines ended
 // by a line feed, no other control characters.
 func clean(text string) string {
+	if isPlain(text) {
+		return text
+	}
 	if !utf8.ValidString(text) {
 		text = strings.ToValidUTF8(text, string(utf8.RuneError))
-	}
-	if !strings.ContainsFunc(text, func(r rune) bool {
-		return unicode.IsControl(r) && r != '\n' && r != '\t' || r == 0x2028 || r == 0x2029
-	}) {
-		return text
 	}
 	return strings.Map(func(r rune) rune {
 		if unicode.IsControl(r) && r != '\n' && r != '\t' {
@@ -34,23 +32,34 @@ func clean(text string) string {
 	}, lineEnds.Replace(text))
 }
 
+// isPlain reports whether a text is ASCII and clean already, as most texts are.
+func isPlain(text string) bool {
+	for i := 0; i < len(text); i++ {
+		if b := text[i]; b >= 0x7f || b < ' ' && b != '\n' && b != '\t' {
+			return false
+		}
+	}
+	return true
+}
+
 // visible returns the clean text without the spaces round it, which readers
 // drop or keep as they please; "" means that there is nothing to show.
 func visible(text string) string { return strings.TrimSpace(clean(text)) }
 
 // appendText appends a clean text, escaped (RFC 5545 3.3.11).
 func appendText(dst []byte, text string) []byte {
+	written := 0
 	for i := 0; i < len(text); i++ {
 		switch b := text[i]; b {
 		case '\\', ';', ',':
-			dst = append(dst, '\\', b)
+			dst = append(append(dst, text[written:i]...), '\\', b)
+			written = i + 1
 		case '\n':
-			dst = append(dst, '\\', 'n')
-		default:
-			dst = append(dst, b)
+			dst = append(append(dst, text[written:i]...), '\\', 'n')
+			written = i + 1
 		}
 	}
-	return dst
+	return append(dst, text[written:]...)
 }
 
 // addressed are the parameters whose values are always quoted, for they are

@@ -8,12 +8,28 @@ import (
 )
 
 // fill puts values into a sentence's {names}, given as pairs of name and value.
-// A value is never read for names again.
+// A value is never read for names again, and a name without a value stays.
 func fill(sentence string, pairs ...string) string {
-	for i := 0; i < len(pairs); i += 2 {
-		pairs[i] = "{" + pairs[i] + "}"
+	var filled strings.Builder
+	for {
+		before, rest, opened := strings.Cut(sentence, "{")
+		filled.WriteString(before)
+		name, after, shut := strings.Cut(rest, "}")
+		if !opened {
+			return filled.String()
+		}
+		value := "{" + name + "}"
+		if !shut {
+			value = "{" + rest
+		}
+		for i := 0; shut && i < len(pairs); i += 2 {
+			if pairs[i] == name {
+				value = pairs[i+1]
+			}
+		}
+		filled.WriteString(value)
+		sentence = after
 	}
-	return strings.NewReplacer(pairs...).Replace(sentence)
 }
 
 // day spells a day with its weekday, month and year.

@@ -49,6 +49,9 @@ type Filled struct {
 	forms *forms
 }
 
+// usualBytes is how much room a letter is given.
+const usualBytes = 24 << 10
+
 // Fill checks a letter and makes its sentences. An error of type *graft.Refusal
 // says why there can be no letter.
 func Fill(l Letter) (Filled, error) {
@@ -66,6 +69,7 @@ func Fill(l Letter) (Filled, error) {
 // bytes.
 func (f Filled) WriteHTML(w io.Writer) error {
 	var out bytes.Buffer
+	out.Grow(usualBytes)
 	if err := f.forms.html.Execute(&out, f.sheet); err != nil {
 		return fmt.Errorf("fill the letter's page: %w", err)
 	}
@@ -78,6 +82,7 @@ func (f Filled) WriteHTML(w io.Writer) error {
 // a word that is itself longer has a longer line, alone.
 func (f Filled) WriteText(w io.Writer) error {
 	var out bytes.Buffer
+	out.Grow(usualBytes)
 	if err := f.forms.text.Execute(&out, f.sheet); err != nil {
 		return fmt.Errorf("fill the letter's text: %w", err)
 	}

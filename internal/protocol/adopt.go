@@ -57,6 +57,7 @@ func (r *Rules) Adopt(file string, data []byte) (*Rules, table.Faults) {
 		adopted.byID[id] = &changed
 	}
 	adopted.hash = adopted.digest()
+	adopted.tellOwn()
 	return adopted, v.Faults()
 }
 

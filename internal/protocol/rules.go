@@ -67,6 +67,7 @@ type Rules struct {
 	hash    string
 	order   []graft.RuleID
 	byID    map[graft.RuleID]*Rule
+	own     []string
 	review  day.Day // by when the clinic reviews its own values; no day: never said
 }
 
@@ -98,14 +99,14 @@ func (r *Rules) All() []Rule {
 }
 
 // Own tells which values are the clinic's own: rule, value, who, when and why.
-func (r *Rules) Own() []string {
-	var own []string
+func (r *Rules) Own() []string { return r.own }
+
+func (r *Rules) tellOwn() {
 	for _, rule := range r.All() {
 		if rule.Adopted != nil {
-			own = append(own, fmt.Sprintf("%s: %s; %s", rule.ID, rule.Text(), rule.Adopted.String(rule.Unit)))
+			r.own = append(r.own, fmt.Sprintf("%s: %s; %s", rule.ID, rule.Text(), rule.Adopted.String(rule.Unit)))
 		}
 	}
-	return own
 }
 
 // Lookup returns one rule.
