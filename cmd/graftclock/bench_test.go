@@ -5,7 +5,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
-	"strings"
+	"regexp"
 	"testing"
 	"time"
 
@@ -49,42 +49,60 @@ func run(b *testing.B, c *exec.Cmd) time.Duration {
 }
 
 // BenchmarkFolder plans 2,000 records in one run on one core, every file written,
-// beside a run over 200: cases a second, and how the peak memory grows.
+// beside a run over 200: cases a second, and how the peak memory grows. The mixed
+// folder holds all demo cases in turn; the other holds the heaviest one alone,
+// with two implants, a window, a septum and a front wall.
 func BenchmarkFolder(b *testing.B) {
 	binary := built(b)
 	const few, many = 200, 2000
-	for b.Loop() {
-		_, small := folder(b, binary, few)
-		took, large := folder(b, binary, many)
-		b.ReportMetric(many/took.Seconds(), "cases/s-one-core")
-		b.ReportMetric(float64(large)/1024, "peak-MB-2000")
-		b.ReportMetric(float64(large)/float64(small), "x-peak-of-200")
+	var mixed []string
+	for _, d := range demos {
+		mixed = append(mixed, d.name)
+	}
+	for _, c := range []struct {
+		name  string
+		cases []string
+	}{{"mixed", mixed}, {"heavy", []string{"fenwick"}}} {
+		b.Run(c.name, func(b *testing.B) {
+			for b.Loop() {
+				_, small := folder(b, binary, c.cases, few)
+				took, large := folder(b, binary, c.cases, many)
+				b.ReportMetric(many/took.Seconds(), "cases/s-one-core")
+				b.ReportMetric(float64(large)/1024, "peak-MB-2000")
+				b.ReportMetric(float64(large)/float64(small), "x-peak-of-200")
+			}
+		})
 	}
 }
 
 // folder plans n records on one core and returns the time and the peak memory in
 // KiB.
-func folder(b *testing.B, binary string, n int) (time.Duration, int64) {
+func folder(b *testing.B, binary string, cases []string, n int) (time.Duration, int64) {
 	b.Helper()
 	records := b.TempDir()
-	for _, name := range []string{"clinic", "fenwick"} {
-		data, err := os.ReadFile(filepath.Join(reference.Root(), "testdata", "demo", name+".yaml"))
-		if err != nil {
-			b.Fatal(err)
-		}
-		if name == "clinic" {
-			write(b, filepath.Join(records, "clinic.yaml"), string(data))
-			continue
-		}
-		for i := range n {
-			record := strings.Replace(string(data), "HR-2041", fmt.Sprintf("HR-%d", i), 1)
-			write(b, filepath.Join(records, fmt.Sprintf("r%05d.yaml", i)), record)
-		}
+	write(b, filepath.Join(records, "clinic.yaml"), demoFile(b, "clinic"))
+	var texts []string
+	for _, name := range cases {
+		texts = append(texts, demoFile(b, name))
+	}
+	number := regexp.MustCompile(`HR-\d+`)
+	for i := range n {
+		record := number.ReplaceAllString(texts[i%len(texts)], fmt.Sprintf("HR-%d", i))
+		write(b, filepath.Join(records, fmt.Sprintf("r%05d.yaml", i)), record)
 	}
 	c := exec.Command(binary, "plan", records, "--on", "2027-01-14", "--out", b.TempDir())
 	c.Env = append(os.Environ(), "GOMAXPROCS=1")
 	took := run(b, c)
 	return took, peak(c.ProcessState)
+}
+
+func demoFile(b *testing.B, name string) string {
+	b.Helper()
+	data, err := os.ReadFile(filepath.Join(reference.Root(), "testdata", "demo", name+".yaml"))
+	if err != nil {
+		b.Fatal(err)
+	}
+	return string(data)
 }
 
 func write(b *testing.B, path, text string) {

@@ -13,6 +13,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"graftclock/internal/casefile"
 	"graftclock/internal/desk"
 	"graftclock/internal/graft"
 	"graftclock/internal/table"
@@ -37,6 +38,7 @@ type result struct {
 	plan    desk.Plan
 	err     error
 	planned bool
+	other   bool // no record, but the clinic's own file or its rule values
 }
 
 // folder plans every record of a folder, as many at once as there are cores. A
@@ -45,12 +47,12 @@ func (o *planOptions) folder(c *cobra.Command, folder string) error {
 	if o.asJSON {
 		return usagef("--json goes with one record; a folder's timelines are written with --out")
 	}
-	paths, err := recordsIn(folder)
+	paths, err := yamlIn(folder)
 	if err != nil {
 		return err
 	}
 	if len(paths) == 0 {
-		return &graft.Refusal{Kind: graft.NotFound, Message: "no surgery record (.yaml) in " + folder}
+		return noRecord(folder)
 	}
 	d, err := o.desk(folder)
 	if err != nil {
@@ -62,11 +64,19 @@ func (o *planOptions) folder(c *cobra.Command, folder string) error {
 	defer debug.SetGCPercent(debug.SetGCPercent(batchGC))
 	b := &batch{options: o, desk: d, results: make(chan result)}
 	go b.run(paths)
-	return b.report(c.OutOrStdout(), progressOn(c.ErrOrStderr()), len(paths))
+	records, err := b.report(c.OutOrStdout(), progressOn(c.ErrOrStderr()), len(paths))
+	if records == 0 {
+		return noRecord(folder)
+	}
+	return err
 }
 
-// recordsIn lists the YAML files of a folder but for the clinic's own, sorted.
-func recordsIn(folder string) ([]string, error) {
+func noRecord(folder string) error {
+	return &graft.Refusal{Kind: graft.NotFound, Message: "no surgery record (.yaml) in " + folder}
+}
+
+// yamlIn lists the YAML files of a folder, sorted.
+func yamlIn(folder string) ([]string, error) {
 	var paths []string
 	for _, pattern := range []string{"*.yaml", "*.yml"} {
 		found, err := filepath.Glob(filepath.Join(folder, pattern))
@@ -76,17 +86,7 @@ func recordsIn(folder string) ([]string, error) {
 		paths = append(paths, found...)
 	}
 	sort.Strings(paths)
-	var records []string
-	for _, path := range paths {
-		data, err := os.ReadFile(path)
-		if err != nil {
-			return nil, fmt.Errorf("list the records: %w", err)
-		}
-		if kind := kindOf(data); kind != clinicKind && kind != rulesKind {
-			records = append(records, path)
-		}
-	}
-	return records, nil
+	return paths, nil
 }
 
 func (b *batch) run(paths []string) {
@@ -109,9 +109,18 @@ func (b *batch) run(paths []string) {
 
 func (b *batch) plan(path string) result {
 	r := result{path: path}
-	c, err := readCase(path)
+	data, err := os.ReadFile(path)
 	if err != nil {
 		r.err = err
+		return r
+	}
+	if kind := kindOf(data); kind == clinicKind || kind == rulesKind {
+		r.other = true
+		return r
+	}
+	c, faults := casefile.ReadCase(path, data)
+	if len(faults) > 0 {
+		r.err = faults
 		return r
 	}
 	if r.plan, r.err = b.desk.Plan(c, b.options.on.or(today)); r.err != nil {
@@ -164,24 +173,30 @@ func (s *summary) add(r result) {
 	}
 }
 
-// report gathers the results, shows progress on a terminal and ends with what
-// was found.
-func (b *batch) report(w, progress io.Writer, total int) error {
+// report gathers the results, shows progress on a terminal, ends with what was
+// found and returns how many records there were.
+func (b *batch) report(w, progress io.Writer, files int) (records int, err error) {
 	s := summary{rules: map[string]int{}}
 	n := 0
 	for r := range b.results {
-		s.add(r)
 		n++
-		fmt.Fprintf(progress, "\r%d of %d records", n, total)
+		fmt.Fprintf(progress, "\r%d of %d files", n, files)
+		if !r.other {
+			records++
+			s.add(r)
+		}
 	}
 	if n > 0 {
 		fmt.Fprintln(progress)
+	}
+	if records == 0 {
+		return 0, nil
 	}
 	sort.Slice(s.complaints, func(i, j int) bool { return s.complaints[i].path < s.complaints[j].path })
 	for _, c := range s.complaints {
 		fmt.Fprintln(w, c.says)
 	}
-	fmt.Fprintf(w, "%s: %d planned (%d with a stop finding), %d faulty, %d failed; %d files, %d bytes\n", counted(total, "record"), s.planned, s.stopped, s.faulty, s.failed, s.files, s.bytes)
+	fmt.Fprintf(w, "%s: %d planned (%d with a stop finding), %d faulty, %d failed; %d files, %d bytes\n", counted(records, "record"), s.planned, s.stopped, s.faulty, s.failed, s.files, s.bytes)
 	ids := make([]string, 0, len(s.rules))
 	for id := range s.rules {
 		ids = append(ids, id)
@@ -192,11 +207,11 @@ func (b *batch) report(w, progress io.Writer, total int) error {
 	}
 	switch {
 	case s.failed > 0:
-		return fmt.Errorf("%s failed", counted(s.failed, "record"))
+		return records, fmt.Errorf("%s failed", counted(s.failed, "record"))
 	case s.faulty > 0 || s.stopped > 0:
-		return errStopped
+		return records, errStopped
 	}
-	return nil
+	return records, nil
 }
 
 // progressOn returns the writer for progress: the terminal, or nowhere when the

@@ -115,8 +115,8 @@ func TestProgressIsShownOnATerminalOnly(t *testing.T) {
 		close(b.results)
 	}()
 	var out, progress bytes.Buffer
-	err := b.report(&out, &progress, 3)
-	if got := progress.String(); got != "\r1 of 3 records\r2 of 3 records\r3 of 3 records\n" {
+	records, err := b.report(&out, &progress, 3)
+	if got := progress.String(); records != 3 || got != "\r1 of 3 files\r2 of 3 files\r3 of 3 files\n" {
 		t.Errorf("progress %q", got)
 	}
 	if err == nil || !strings.Contains(out.String(), "3 records: 1 planned (0 with a stop finding), 1 faulty, 1 failed") {

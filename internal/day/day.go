@@ -94,7 +94,20 @@ func (d Day) String() string {
 	if d.IsZero() {
 		return "-"
 	}
-	return d.Time().Format(time.DateOnly)
+	year, month, dayOfMonth := d.Date()
+	text := [len(time.DateOnly)]byte{4: '-', 7: '-'}
+	decimal(text[0:4], year)
+	decimal(text[5:7], int(month))
+	decimal(text[8:10], dayOfMonth)
+	return string(text[:])
+}
+
+// decimal writes a number into all of dst, with leading zeros.
+func decimal(dst []byte, n int) {
+	for i := len(dst) - 1; i >= 0; i-- {
+		dst[i] = byte('0' + n%10)
+		n /= 10
+	}
 }
 
 // MarshalText writes the day as YYYY-MM-DD and no day as the empty text.

@@ -109,7 +109,7 @@ func (p *placer) place(m *graft.Milestone) {
 		return
 	}
 	passed := m.Window.Latest.Before(p.On)
-	search := p.search(*m, passed)
+	search := p.search(m, passed)
 	found, ok := search.best()
 	if !ok {
 		p.failed = append(p.failed, Unplaced{ID: m.ID, Says: search.failure()})

@@ -2,6 +2,7 @@ package diary
 
 import (
 	"fmt"
+	"iter"
 	"slices"
 	"strings"
 
@@ -12,15 +13,15 @@ import (
 // search looks for the day of one milestone.
 type search struct {
 	placer *placer
-	m      graft.Milestone
+	m      *graft.Milestone
 	first  day.Day // first day that may be given
 	want   day.Day // the target, or first when that is later
 }
 
 // search prepares the walk. A window that has not wholly passed starts no
 // earlier than the day of planning, for nobody is booked into the past.
-func (p *placer) search(m graft.Milestone, passed bool) search {
-	s := search{placer: p, m: m, first: m.Window.Earliest, want: m.Window.Target}
+func (p *placer) search(m *graft.Milestone, passed bool) *search {
+	s := &search{placer: p, m: m, first: m.Window.Earliest, want: m.Window.Target}
 	if !passed {
 		s.first = day.Max(s.first, p.On)
 	}
@@ -29,8 +30,8 @@ func (p *placer) search(m graft.Milestone, passed bool) search {
 }
 
 // best returns the day of the window that the step's shift prefers.
-func (s search) best() (day.Day, bool) {
-	for _, d := range s.order() {
+func (s *search) best() (day.Day, bool) {
+	for d := range s.order() {
 		if ok, _ := s.fits(d); ok {
 			return d, true
 		}
@@ -38,41 +39,39 @@ func (s search) best() (day.Day, bool) {
 	return day.Day{}, false
 }
 
-// order lists the days that may be given, best first. Only-later steps have no
+// order gives the days that may be given, best first. Only-later steps have no
 // day before their target; earlier steps take later ones last; nearest steps
 // take the later of two equally near.
-func (s search) order() []day.Day {
-	var days []day.Day
-	after := s.m.Window.Latest.Sub(s.want)
-	before := s.want.Sub(s.first)
+func (s *search) order() iter.Seq[day.Day] {
+	after, before := s.m.Window.Latest.Sub(s.want), s.want.Sub(s.first)
 	switch s.m.Shift {
 	case graft.Earlier:
-		for n := 0; n <= before; n++ {
-			days = append(days, s.want.AddDays(-n))
-		}
-		for n := 1; n <= after; n++ {
-			days = append(days, s.want.AddDays(n))
+		return func(yield func(day.Day) bool) {
+			_ = s.walk(0, before, -1, yield) && s.walk(1, after, 1, yield)
 		}
 	case graft.Nearest:
-		days = append(days, s.want)
-		for n := 1; n <= max(before, after); n++ {
-			if n <= after {
-				days = append(days, s.want.AddDays(n))
+		return func(yield func(day.Day) bool) {
+			goOn := s.walk(0, 0, 1, yield)
+			for n := 1; goOn && n <= max(before, after); n++ {
+				goOn = (n > after || yield(s.want.AddDays(n))) && (n > before || yield(s.want.AddDays(-n)))
 			}
-			if n <= before {
-				days = append(days, s.want.AddDays(-n))
-			}
-		}
-	default: // only later, and later
-		for n := 0; n <= after; n++ {
-			days = append(days, s.want.AddDays(n))
 		}
 	}
-	return days
+	return func(yield func(day.Day) bool) { s.walk(0, after, 1, yield) } // only later, and later
+}
+
+// walk yields the days from one distance from the wanted day to another.
+func (s *search) walk(from, to, step int, yield func(day.Day) bool) bool {
+	for n := from; n <= to; n++ {
+		if !yield(s.want.AddDays(n * step)) {
+			return false
+		}
+	}
+	return true
 }
 
 // fits reports whether the milestone can be had on the day, and why not.
-func (s search) fits(d day.Day) (bool, string) {
+func (s *search) fits(d day.Day) (bool, string) {
 	if s.m.Visit != "" {
 		for _, u := range s.placer.Unavailable {
 			if u.Contains(d) {
@@ -90,7 +89,7 @@ func (s search) fits(d day.Day) (bool, string) {
 	return true, ""
 }
 
-func (s search) clinic(d day.Day) (bool, string) {
+func (s *search) clinic(d day.Day) (bool, string) {
 	switch {
 	case s.m.Visit != "":
 		return s.placer.clinic.Fits(d, s.m.Visit)
@@ -101,7 +100,7 @@ func (s search) clinic(d day.Day) (bool, string) {
 }
 
 // reason tells why the milestone stands on its day.
-func (s search) reason(placed day.Day) graft.Reason {
+func (s *search) reason(placed day.Day) graft.Reason {
 	if placed == s.m.Window.Target {
 		return graft.Reason{Says: "Placed on its target, " + Long(placed) + "."}
 	}
@@ -116,7 +115,7 @@ func (s search) reason(placed day.Day) graft.Reason {
 }
 
 // moved says the same in half a line; empty for a milestone on its target.
-func (s search) moved(placed day.Day) string {
+func (s *search) moved(placed day.Day) string {
 	by := placed.Sub(s.m.Window.Target)
 	if by == 0 {
 		return ""
@@ -154,8 +153,8 @@ func shortest(obstacles []obstacle) []string {
 
 // passedOver tells why the days that the shift prefers to the given one do not
 // fit. They lie together: each shift works its way outwards from the wanted day.
-func (s search) passedOver(placed day.Day) []obstacle {
-	order := s.order()
+func (s *search) passedOver(placed day.Day) []obstacle {
+	order := slices.Collect(s.order())
 	preferred := order[:slices.Index(order, placed)]
 	if len(preferred) == 0 {
 		return nil
@@ -192,7 +191,7 @@ func (o obstacle) String() string {
 
 // obstacles tells why the days from one to another, none of which fits, do not.
 // Days in a row that have one reason make one run.
-func (s search) obstacles(from, to day.Day) []obstacle {
+func (s *search) obstacles(from, to day.Day) []obstacle {
 	var runs []obstacle
 	for d := from; !d.After(to); d = d.AddDays(1) {
 		_, why := s.fits(d)
@@ -209,8 +208,8 @@ func (s search) obstacles(from, to day.Day) []obstacle {
 const lookAround = 400
 
 // failure tells why no day of the window fits and which days on either side do.
-func (s search) failure() string {
-	from, to := ends(s.order())
+func (s *search) failure() string {
+	from, to := ends(slices.Collect(s.order()))
 	before, after := "none before", "none after"
 	if d, ok := s.outside(from, -1); ok {
 		before = Long(d) + " before" + s.unusable(d)
@@ -223,7 +222,7 @@ func (s search) failure() string {
 
 // unusable says why a day outside the window is no way out; empty if it may be
 // one.
-func (s search) unusable(d day.Day) string {
+func (s *search) unusable(d day.Day) string {
 	switch {
 	case d.Before(s.m.Window.NotBefore):
 		return " (sooner than the gate allows)"
@@ -234,7 +233,7 @@ func (s search) unusable(d day.Day) string {
 }
 
 // outside returns the nearest day that fits beyond one end of the window.
-func (s search) outside(end day.Day, step int) (day.Day, bool) {
+func (s *search) outside(end day.Day, step int) (day.Day, bool) {
 	for n := 1; n <= lookAround; n++ {
 		d := end.AddDays(n * step)
 		if ok, _ := s.fits(d); ok {
