@@ -39,6 +39,7 @@ const stagedName = ".graftclock-*"
 // folder goes without: a killed process still leaves whole files, and after a
 // power cut the run is repeated.
 func save(folder string, id graft.CaseID, outputs desk.Outputs, durable bool) ([]saved, error) {
+	folder = filepath.Clean(folder)
 	done, err := saveNew(folder, outputs.Files, durable)
 	if errors.Is(err, fs.ErrExist) {
 		return saveInto(folder, id, outputs, durable)

@@ -5,6 +5,7 @@
 package desk
 
 import (
+	"fmt"
 	"sync"
 	"time"
 
@@ -103,6 +104,11 @@ func (d *Desk) place(t *graft.Timeline, c graft.Case, calendar *clinic.Calendar)
 		FirmWithin:  firm.Value.Period,
 	}, calendar)
 	t.Milestones = placed
+	for _, m := range placed {
+		if !m.Attended.IsZero() && m.Attended.Before(m.Window.NotBefore) {
+			t.Findings = append(t.Findings, d.Rules.Finding("attended-early", "", fmt.Sprintf("%s on %s, not before %s.", m.Title(), m.Attended, m.Window.NotBefore)))
+		}
+	}
 	for _, f := range failed {
 		m, _ := t.Find(f.ID)
 		rule := graft.RuleID("no-day-left")

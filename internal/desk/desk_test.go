@@ -56,6 +56,9 @@ func TestFindingsOfTheCalendar(t *testing.T) {
 		{"surgery on a day without the surgeon", func(c *casefile.Case) { c.Surgery.Day = on("2027-02-17") }, "2027-01-14", "surgery-on-a-closed-day", graft.Warn, "no surgeon in on Wednesdays"},
 		{"surgery before the summer closure", func(c *casefile.Case) { c.Surgery.Day = on("2027-03-18") }, "2027-01-14", "surgery-before-closure", graft.Warn, "Thursday 18 March 2027"},
 		{"a closure swallows the impression", func(c *casefile.Case) { c.Surgery.Day = on("2026-12-29") }, "2026-12-29", "no-day-left", graft.Stop, "Summer closure"},
+		{"uncovered before its gate", func(c *casefile.Case) {
+			c.Observations = []graft.Observation{{Day: on("2027-06-01"), What: graft.Attended, Step: graft.Uncovering}}
+		}, "2027-06-02", "attended-early", graft.Warn, "uncovering, right bridge on 2027-06-01, not before 2027-08-07"},
 		{"planned after the first weeks", func(*casefile.Case) {}, "2027-03-01", "window-passed", graft.Note, "Its window ended on"},
 		{"a language without a letter", func(c *casefile.Case) { c.Patient.Language = "fi" }, "2027-01-14", "letter-language", graft.Warn, `"fi"`},
 	} {

@@ -53,6 +53,12 @@ var findingCases = []struct {
 	{"ISQ 70", "", []func(*graft.Case){isq(70)}, "stability-go", graft.Note},
 	{"ISQ 69", "", []func(*graft.Case){isq(69)}, "stability-decide", graft.Warn},
 	{"ISQ 59", "", []func(*graft.Case){isq(59)}, "stability-hold", graft.Warn},
+	{"attended without a step", "no placement is planned for an implant placed with the graft", []func(*graft.Case){observed(graft.Observation{Day: on("2027-02-20"), What: graft.Attended, Step: graft.Placement})}, "attended-unknown", graft.Warn},
+	{"attended recall, which is not said", "six recalls are open", []func(*graft.Case){observed(graft.Observation{Day: on("2027-02-20"), What: graft.Attended, Step: graft.Recall})}, "attended-unknown", graft.Warn},
+	{"attended twice", "the second has no step left", []func(*graft.Case){
+		observed(graft.Observation{Day: on("2027-01-25"), What: graft.Attended, Step: graft.WoundCheck}),
+		observed(graft.Observation{Day: on("2027-01-26"), What: graft.Attended, Step: graft.WoundCheck})}, "attended-unknown", graft.Warn},
+	{"finding of tomorrow", "planned on 25 February", []func(*graft.Case){observed(graft.Observation{Day: on("2027-02-26"), What: graft.Attended, Step: graft.WoundCheck})}, "finding-ahead", graft.Warn},
 	{"wrong year", "surgery three years before the planning", []func(*graft.Case){func(c *graft.Case) { c.Surgery.Day = on("2024-01-14") }}, "surgery-far-away", graft.Warn},
 }
 
@@ -62,6 +68,7 @@ var elsewhere = map[graft.RuleID]string{
 	"surgery-before-closure":  "desk",
 	"surgery-on-a-closed-day": "desk",
 	"no-day-left":             "desk",
+	"attended-early":          "desk",
 	"window-passed":           "desk",
 	"letter-language":         "desk",
 	"placement-range":         "TestReviewNamesWhatLiesOutsideThePublishedRange",

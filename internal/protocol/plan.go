@@ -169,18 +169,33 @@ func (p *planner) firstWeeks() {
 	}
 }
 
-// attended marks the milestones that the record says took place.
+// attended marks the milestones that the record says took place. A day that fits
+// no open step, or several, is told and not used.
 func (p *planner) attended() {
 	for _, o := range p.c.Observations {
+		path := fmt.Sprintf("findings[%d]", o.AtIndex)
+		if o.Day.After(p.on) {
+			p.find("finding-ahead", path+".day", fmt.Sprintf("%s on %s, planned on %s.", o.What, o.Day, p.on))
+		}
 		if o.What != graft.Attended {
 			continue
 		}
-		for n := range p.out.Milestones {
-			m := &p.out.Milestones[n]
-			if m.Step == o.Step && (o.For == "" || o.For == m.For) && (o.Which == "" || o.Which == m.Which) && m.Attended.IsZero() {
-				m.Attended = o.Day
-				break
-			}
+		if fits := p.openSteps(o); len(fits) == 1 {
+			fits[0].Attended = o.Day
+		} else {
+			p.find("attended-unknown", path, fmt.Sprintf("%s on %s fits %d steps.", o.Step, o.Day, len(fits)))
 		}
 	}
+}
+
+// openSteps returns the milestones that an attendance may mean.
+func (p *planner) openSteps(o graft.Observation) []*graft.Milestone {
+	var fits []*graft.Milestone
+	for n := range p.out.Milestones {
+		m := &p.out.Milestones[n]
+		if m.Step == o.Step && (o.For == "" || o.For == m.For) && (o.Which == "" || o.Which == m.Which) && m.Attended.IsZero() {
+			fits = append(fits, m)
+		}
+	}
+	return fits
 }
