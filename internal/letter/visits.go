@@ -16,7 +16,7 @@ type visit struct {
 	StatusMeans string
 	Day         string // the day that is booked or aimed for, as a sentence or a day; empty: none yet
 	Bounds      string // where a planned visit may fall; empty: booked
-	What        string
+	What        string // empty: said at an earlier visit
 }
 
 // upcoming returns the milestones that the patient still has to come for, by
@@ -59,8 +59,13 @@ func visitsOf(l Letter, w *wording) []visit {
 	}
 	coming := upcoming(l)
 	tell := severalFor(coming)
+	recalled := false
 	for _, m := range coming {
 		v := visit{Title: titleOf(m, tell, w), What: w.what(m.Step, l.Case.Surgery.Resorbable)}
+		if m.Step == graft.Recall && recalled {
+			v.What = "" // said at the first of the row
+		}
+		recalled = recalled || m.Step == graft.Recall
 		if booked, ok := l.Booked[m.ID]; ok {
 			v.book(booked, w)
 		} else {
@@ -101,9 +106,12 @@ func (v *visit) plan(m graft.Milestone, w *wording) {
 }
 
 // bounds says where a planned visit may fall. A gate has only a lower bound: to
-// the patient, later is never too late.
+// the patient, later is never too late. A recall has weeks of slack, so the day
+// aimed for is enough.
 func (w *wording) bounds(m graft.Milestone) string {
 	switch from, to := m.Window.Earliest, m.Window.Latest; {
+	case m.Step == graft.Recall && !m.Placed.IsZero():
+		return ""
 	case m.Shift == graft.OnlyLater:
 		return fill(w.Dates.NotBefore, "day", w.day(m.Window.NotBefore))
 	case from == to:
