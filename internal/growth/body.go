@@ -58,13 +58,13 @@ func partition(bone Bone, bottom, top, from, to float64) body {
 // gap is the distance from a point to the body in mm, negative inside it. It is
 // convex: over a box its largest value stands at a corner.
 func (b *body) gap(u, y, z float64) float64 {
-	return joined(b.section(u, z), max(b.from-y, y-b.to))
+	return joined(b.section(u, z), larger(b.from-y, y-b.to))
 }
 
 // section is the gap in the cross-section of the sinus.
 func (b *body) section(u, z float64) float64 {
 	below, above := b.bottom-z, z-b.top
-	upright := max(below, above)
+	upright := larger(below, above)
 	if b.side == 0 {
 		return upright
 	}
@@ -79,7 +79,7 @@ func (b *body) section(u, z float64) float64 {
 	case face > 0 && along >= 0 && along <= b.length:
 		return face
 	case face <= 0 && upright <= 0:
-		return max(face, upright)
+		return larger(face, upright)
 	}
 	return min(edge(b.nearBottom-u, below), edge(b.nearTop-u, above))
 }
@@ -87,7 +87,9 @@ func (b *body) section(u, z float64) float64 {
 // edge is the distance to a level surface that begins at an edge: short of the
 // edge by ahead, above or below it by upright.
 func edge(ahead, upright float64) float64 {
-	ahead = max(ahead, 0)
+	if ahead <= 0 {
+		return math.Abs(upright)
+	}
 	return math.Sqrt(ahead*ahead + upright*upright)
 }
 
@@ -96,5 +98,13 @@ func joined(a, b float64) float64 {
 	if a > 0 && b > 0 {
 		return math.Sqrt(a*a + b*b)
 	}
-	return max(a, b)
+	return larger(a, b)
+}
+
+// larger is max for what is never NaN, which saves asking.
+func larger(a, b float64) float64 {
+	if a > b {
+		return a
+	}
+	return b
 }

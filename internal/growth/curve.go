@@ -1,16 +1,25 @@
 package growth
 
+import "sort"
+
 // Curve is the share of something that bone has reached, against the distance
 // that bone has grown. It never falls. Its zero value is of no use: it comes
 // from a Clock.
 type Curve struct {
-	fullMM float64   // distance at which the share is 1
-	step   float64   // width of a bucket of distance
-	base   []float64 // share of the ramps that end before a bucket
-	edge   []float64 // share at the lower edge of a bucket
-	ramps  []ramp
-	order  []int32 // the ramps that run through each bucket, one bucket behind the other
-	first  []int   // where each bucket begins in order
+	fullMM  float64 // distance at which the share is 1
+	step    float64 // width of a bucket of distance
+	perMM   float64 // buckets per mm
+	buckets []bucket
+	ramps   []ramp
+	order   []int32 // the ramps that begin or end in each bucket, one bucket behind the other
+}
+
+// bucket is a step of distance. The last one stands for all beyond.
+type bucket struct {
+	edge  float64 // share at its lower edge
+	base  float64 // share at its lower edge of the ramps that neither begin nor end in it
+	slope float64 // of the ramps that run right through it, in share per mm
+	first int32   // where its ramps begin in order
 }
 
 // ramp is a share that bone reaches evenly between two distances.
@@ -34,8 +43,8 @@ func (c *Curve) Share(grownMM float64) float64 {
 		return 1
 	}
 	grownMM = max(0, grownMM)
-	bucket := c.bucket(grownMM)
-	return min(max(c.sum(bucket, grownMM), c.edge[bucket]), c.edge[bucket+1])
+	k := c.bucket(grownMM)
+	return min(max(c.sum(k, grownMM), c.buckets[k].edge), c.buckets[k+1].edge)
 }
 
 // FullMM is the distance in mm at which the share becomes 1; 0 if all of it lies
@@ -51,10 +60,10 @@ func (c *Curve) DistanceMM(share float64) float64 {
 	if c.Share(0) >= share {
 		return 0
 	}
-	var low float64
-	high := c.fullMM
-	for range halvings {
-		if middle := (low + high) / 2; c.Share(middle) >= share {
+	k := sort.Search(buckets-1, func(k int) bool { return c.buckets[k+1].edge >= share })
+	low, high := float64(k)*c.step, min(float64(k+1)*c.step, c.fullMM)
+	for middle := (low + high) / 2; low < middle && middle < high; middle = (low + high) / 2 {
+		if c.Share(middle) >= share {
 			high = middle
 		} else {
 			low = middle
@@ -63,13 +72,14 @@ func (c *Curve) DistanceMM(share float64) float64 {
 	return high
 }
 
-func (c *Curve) bucket(mm float64) int { return max(0, min(buckets-1, int(mm/c.step))) }
+func (c *Curve) bucket(mm float64) int { return max(0, min(buckets-1, int(mm*c.perMM))) }
 
-// sum adds up the ramps of a bucket and all that end before it.
-func (c *Curve) sum(bucket int, mm float64) float64 {
-	sum := c.base[bucket]
-	for _, k := range c.order[c.first[bucket]:c.first[bucket+1]] {
-		sum += c.ramps[k].at(mm)
+// sum adds up the ramps up to a distance in a bucket.
+func (c *Curve) sum(k int, mm float64) float64 {
+	here := &c.buckets[k]
+	sum := here.base + here.slope*(mm-float64(k)*c.step)
+	for _, r := range c.order[here.first:c.buckets[k+1].first] {
+		sum += c.ramps[r].at(mm)
 	}
 	return sum
 }
@@ -98,45 +108,64 @@ func (b *curveBuilder) add(share, from, to float64) {
 // build sorts the ramps into buckets. The curve is full at the distance given,
 // whatever the ramps say: they are drawn between points, it was searched for.
 func (b *curveBuilder) build(fullMM float64) *Curve {
-	c := &Curve{fullMM: fullMM, step: fullMM / buckets, ramps: b.ramps}
+	c := &Curve{fullMM: fullMM, step: fullMM / buckets, perMM: buckets / fullMM, ramps: b.ramps}
 	if fullMM == 0 {
 		return c
 	}
-	c.base = make([]float64, buckets+1)
-	c.edge = make([]float64, buckets+1)
-	c.first = make([]int, buckets+1)
-	c.base[0] = b.start
-	ends := make([][2]int32, len(b.ramps)) // first and last bucket of each ramp
-	for k, r := range b.ramps {
-		low, high := c.bucket(r.from), c.bucket(r.to)
-		ends[k] = [2]int32{int32(low), int32(high)}
-		c.base[high+1] += r.share
-		for bucket := low; bucket <= high; bucket++ {
-			c.first[bucket+1]++
-		}
+	c.buckets = make([]bucket, buckets+1)
+	c.stack(b.start)
+	c.place()
+	for k := range buckets {
+		here := &c.buckets[k]
+		here.edge = max(min(1, c.sum(k, float64(k)*c.step)), c.buckets[max(0, k-1)].edge)
 	}
-	for bucket := range buckets {
-		c.base[bucket+1] += c.base[bucket]
-		c.first[bucket+1] += c.first[bucket]
-	}
-	c.place(ends)
-	for bucket := range buckets {
-		c.edge[bucket] = min(1, c.sum(bucket, float64(bucket)*c.step))
-		c.edge[bucket] = max(c.edge[bucket], c.edge[max(0, bucket-1)])
-	}
-	c.edge[buckets] = 1
+	c.buckets[buckets].edge = 1
 	return c
 }
 
-// place lists every ramp in each bucket that it runs through.
-func (c *Curve) place(ends [][2]int32) {
-	c.order = make([]int32, c.first[buckets])
-	next := make([]int, buckets)
-	copy(next, c.first)
-	for k, of := range ends {
-		for bucket := of[0]; bucket <= of[1]; bucket++ {
-			c.order[next[bucket]] = int32(k)
-			next[bucket]++
+// stack adds every ramp up in the buckets after the one it begins in, and counts
+// in first those that begin or end in a bucket or before.
+func (c *Curve) stack(done float64) {
+	var steps [buckets + 1]struct{ share, slope, foot float64 }
+	for _, r := range c.ramps {
+		low, high := c.bucket(r.from), c.bucket(r.to)
+		steps[high+1].share += r.share
+		c.buckets[low].first++
+		if low == high {
+			continue
+		}
+		c.buckets[high].first++
+		if low+1 < high {
+			slope := r.share / (r.to - r.from)
+			steps[low+1].slope += slope
+			steps[low+1].foot += slope * r.from
+			steps[high].slope -= slope
+			steps[high].foot -= slope * r.from
+		}
+	}
+	var listed int32
+	var slope, foot float64
+	for k := range c.buckets {
+		done += steps[k].share
+		slope += steps[k].slope
+		foot += steps[k].foot
+		listed += c.buckets[k].first
+		c.buckets[k] = bucket{base: done + slope*float64(k)*c.step - foot, slope: max(0, slope), first: listed}
+	}
+}
+
+// place lists every ramp in the buckets in which it begins and ends.
+func (c *Curve) place() {
+	c.order = make([]int32, c.buckets[buckets].first)
+	put := func(k, ramp int) {
+		c.buckets[k].first--
+		c.order[c.buckets[k].first] = int32(ramp)
+	}
+	for k, r := range c.ramps {
+		low, high := c.bucket(r.from), c.bucket(r.to)
+		put(low, k)
+		if low != high {
+			put(high, k)
 		}
 	}
 }

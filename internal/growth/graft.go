@@ -56,8 +56,7 @@ type volume struct {
 
 // gap is the gap to bone at a spot.
 func (v *volume) gap(s spot) float64 {
-	_, gap := nearest(v.bodies, s[0]*v.clock.WidthMM(s[2])/2, s[1], s[2])
-	return gap
+	return least(v.bodies, s[0]*v.clock.WidthMM(s[2])/2, s[1], s[2])
 }
 
 // lay adds a block, or its halves if it is large or the gap in it bends too

@@ -8,8 +8,12 @@ import (
 	"graftclock/internal/growth"
 )
 
-// shareError is what Held and Graft promise.
-const shareError = 1e-3
+// shareError is what Held and Graft keep to, but for the cases named in
+// TestHeldAtItsWorst, which keep to worstShareError.
+const (
+	shareError      = 1e-3
+	worstShareError = 2e-3
+)
 
 // samples is how many points of a surface or a volume the slow evaluation takes.
 // Laid out on a golden-section lattice, they miss a share by 1e-4 or less.
@@ -76,6 +80,29 @@ var (
 	}
 	implantInEverything = growth.Implant{AtMM: 0.4, OffMidlineMM: 0.7, ResidualMM: 3, LengthMM: 12, DiameterMM: 4.1}
 )
+
+// TestHeldAtItsWorst holds the one geometry known, of some 700 random ones, in
+// which Held misses a share by more than a thousandth. When it does no more, the
+// case moves to the others and the comment on Held becomes simpler.
+func TestHeldAtItsWorst(t *testing.T) {
+	sinus := growth.Sinus{
+		Levels: []growth.Level{{WidthMM: 5.077, AboveFloorMM: 2.177}, {WidthMM: 7.047, AboveFloorMM: 7.945}},
+		Septa:  []growth.Septum{{AtMM: 0.039, HeightMM: 5.69}, {AtMM: 3.27, HeightMM: 3.77}},
+		Window: &growth.Window{FromMM: -5.51, ToMM: -3.06, LowerEdgeMM: 2.77, HeightMM: 8.47},
+	}
+	implant := growth.Implant{AtMM: 0.649, OffMidlineMM: -1.963, ResidualMM: 4.866, LengthMM: 8.388, DiameterMM: 4.049}
+	clock := newClock(t, sinus, implant)
+	distances := surfaceDistances(clock, implant, samples)
+	full, worst, steps := clock.Last().DistanceMM, 0.0, 2000
+	for k := range steps {
+		mm := full * float64(k) / float64(steps)
+		worst = max(worst, math.Abs(clock.Held(mm, 1)-sampledShare(distances, implant, mm)))
+	}
+	t.Logf("misses a share by %.5f at most", worst)
+	if worst > worstShareError || worst <= shareError {
+		t.Errorf("misses a share by %v, want between %v and %v", worst, shareError, worstShareError)
+	}
+}
 
 func TestHeldIsWhatSamplesSay(t *testing.T) {
 	n := samples

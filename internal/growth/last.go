@@ -63,7 +63,7 @@ func (c *Clock) findLast() Last {
 	s := search{implant: c.implant, best: math.Inf(-1)}
 	all := pointers(c.bodies)
 	for _, angle := range []float64{math.Pi, 0, -math.Pi / 2, math.Pi / 2} {
-		s.try(angle, height, all)
+		s.try(angle, height, s.implant.line(angle, 1), all)
 	}
 	for sector := range sectors {
 		from, to := 2*math.Pi*float64(sector)/sectors, 2*math.Pi*float64(sector+1)/sectors
@@ -80,13 +80,13 @@ func (c *Clock) findLast() Last {
 
 // consider tries points of a patch and queues it if better ones may be in it.
 func (s *search) consider(p patch, near []*body) {
+	around := s.implant.prism(p)
 	angle, z := p.middle()
-	s.try(angle, p.top, near)
-	least := s.try(angle, z, near)
-	u, y := s.implant.around(angle, 1)
-	near = s.list.narrow(near, u, y, z, least, p.reach(s.implant))
-	if c := s.bound(p, near); s.exceeds(c.bound) {
-		heap.Push(&s.queue, c)
+	s.try(angle, p.top, around.middle, near)
+	least := s.try(angle, z, around.middle, near)
+	near = s.list.narrow(near, around.middle.u, around.middle.y, z, least, p.reach(s.implant))
+	if bound, by := s.bound(&around, near); s.exceeds(bound) {
+		heap.Push(&s.queue, candidate{p, near, bound, risesWithAngle(&around, near, by)})
 	}
 }
 
@@ -97,51 +97,83 @@ func (s *search) exceeds(bound float64) bool { return bound > max(0, s.best)+pre
 
 // try keeps a point if it is farther from bone than the best one known, and
 // returns its gap.
-func (s *search) try(angle, z float64, near []*body) float64 {
-	u, y := s.implant.around(angle, 1)
-	_, gap := nearest(near, u, y, z)
+func (s *search) try(angle, z float64, at line, near []*body) float64 {
+	gap := least(near, at.u, at.y, z)
 	if gap > s.best+tieMM {
 		s.angle, s.z, s.best = angle, z, gap
 	}
 	return gap
 }
 
-// bound finds a distance that no point of the patch exceeds. The patch lies in
-// an upright prism over the ends of its arc and the point where their tangents
-// meet; a body's gap is convex, so it is largest at a corner of the prism; and
-// the least of these largest gaps bounds the patch. Where the floor alone limits
-// the whole rim of the apex, this bound is already exact.
-//
-// What holds a bound above the gap in the middle of the patch is the rise from
-// there of the body that gave the bound and of the body nearest there. Whether it
-// is a rise with the angle or with the height says how to split the patch.
-func (s *search) bound(p patch, near []*body) candidate {
-	angle, z := p.middle()
-	u, y := s.implant.around(angle, 1)
-	u0, y0 := s.implant.around(p.from, 1)
-	u1, y1 := s.implant.around(p.to, 1)
-	u2, y2 := s.implant.around(angle, 1/math.Cos((p.to-p.from)/2))
-	var highest, nearest rise
-	bound, least := math.Inf(1), math.Inf(1)
-	for _, b := range near {
-		most := max(b.gap(u0, y0, p.bottom), b.gap(u1, y1, p.bottom), b.gap(u2, y2, p.bottom),
-			b.gap(u0, y0, p.top), b.gap(u1, y1, p.top), b.gap(u2, y2, p.top))
-		upright := max(b.gap(u, y, p.bottom), b.gap(u, y, p.top))
-		middle := b.gap(u, y, z)
-		this := rise{angles: most - upright, heights: upright - middle}
-		if most < bound {
-			bound, highest = most, this
-		}
-		if middle < least {
-			least, nearest = middle, this
-		}
-	}
-	return candidate{p, near, bound, highest.angles+nearest.angles >= highest.heights+nearest.heights}
+// prism is an upright prism that a patch lies in: over the ends of its arc and
+// the point where their tangents meet.
+type prism struct {
+	patch
+	middle line          // in the middle of the arc
+	edges  [corners]line // at the ends of the arc, and where their tangents meet
 }
 
-// rise is how much a gap grows from the middle of a patch, with the angle and
-// with the height.
-type rise struct{ angles, heights float64 }
+// line is an upright line, given by where it is seen from above.
+type line struct{ u, y float64 }
+
+// prism is the prism round a patch.
+func (i Implant) prism(p patch) prism {
+	angle, _ := p.middle()
+	around := prism{patch: p, middle: i.line(angle, 1)}
+	around.edges = [corners]line{i.line(p.from, 1), i.line(p.to, 1), i.line(angle, 1/math.Cos((p.to-p.from)/2))}
+	return around
+}
+
+// line is the line of the implant's side surface at an angle; stretch moves it
+// away from the axis by a factor.
+func (i Implant) line(angle, stretch float64) line {
+	u, y := i.around(angle, stretch)
+	return line{u, y}
+}
+
+// most is the largest gap to a body, which is convex and so stands at a corner.
+// Once a gap is enough, no other is looked at.
+func (p *prism) most(b *body, enough float64) float64 {
+	most := math.Inf(-1)
+	for k := 0; k < corners && most < enough; k++ {
+		edge := &p.edges[k]
+		most = max(most, b.gap(edge.u, edge.y, p.top), b.gap(edge.u, edge.y, p.bottom))
+	}
+	return most
+}
+
+// bound finds a distance that no point of a patch exceeds: to each body that is
+// the largest gap, and the least of these bounds the patch. Where the floor alone
+// limits the whole rim of the apex, this is already exact. It also tells the body,
+// and ends early with a bound that rules the patch out.
+func (s *search) bound(p *prism, near []*body) (bound float64, by *body) {
+	bound = math.Inf(1)
+	for _, b := range near {
+		if most := p.most(b, bound); most < bound {
+			bound, by = most, b
+		}
+		if !s.exceeds(bound) {
+			break
+		}
+	}
+	return bound, by
+}
+
+// risesWithAngle says how to split a patch. What holds a bound above the gap in
+// the middle of the patch is the rise from there of the body that gave the bound
+// and of the body nearest there: with the angle, or else with the height.
+func risesWithAngle(p *prism, near []*body, by *body) bool {
+	_, z := p.patch.middle()
+	u, y := p.middle.u, p.middle.y
+	closest := nearest(near, u, y, z)
+	var angles, heights float64
+	for _, b := range [...]*body{by, closest} {
+		upright := max(b.gap(u, y, p.bottom), b.gap(u, y, p.top))
+		angles += p.most(b, math.Inf(1)) - upright
+		heights += upright - b.gap(u, y, z)
+	}
+	return angles >= heights
+}
 
 // result describes the point found. A search that was given up answers with the
 // bound it had come to: later, never sooner.

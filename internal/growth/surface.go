@@ -42,8 +42,8 @@ func (p patch) reach(i Implant) float64 {
 	return math.Sqrt(around*around+upright*upright) / 2
 }
 
-// nearest is the body nearest to a point, the first of several, and its gap.
-func nearest(bodies []*body, u, y, z float64) (*body, float64) {
+// nearest is the body nearest to a point, the first of several.
+func nearest(bodies []*body, u, y, z float64) *body {
 	var best *body
 	least := math.Inf(1)
 	for _, b := range bodies {
@@ -51,14 +51,16 @@ func nearest(bodies []*body, u, y, z float64) (*body, float64) {
 			best, least = b, gap
 		}
 	}
-	return best, least
+	return best
 }
 
 // least is the gap from a point to the nearest body.
 func least(bodies []*body, u, y, z float64) float64 {
 	least := math.Inf(1)
 	for _, b := range bodies {
-		least = min(least, b.gap(u, y, z))
+		if gap := b.gap(u, y, z); gap < least {
+			least = gap
+		}
 	}
 	return least
 }

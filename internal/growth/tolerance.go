@@ -24,20 +24,22 @@ const (
 	sectors = 8
 	// patchLimit ends a search for the largest distance that does not narrow.
 	patchLimit = 50_000
-	// unevenShare is the share of the surface that a tile may misplace;
-	// coarseTile is the largest share of a tile near several bodies, and fineTile
-	// the share from which on a tile is not cut any more.
+	// unevenShare is the share of the surface that a tile may misplace if its edges
+	// were straight; coarseTile is the largest share of a tile near several bodies, and
+	// fineTile the share from which on a tile is not cut any more.
 	unevenShare = 7e-5
 	coarseTile  = 1.0 / 500
 	fineTile    = unevenShare / 2
+	// sag is by how much of its bend the mean of a parabola is off that of the
+	// chords between three equidistant points.
+	sag = 1.0 / 12
 	// usualRamps is how many ramps a curve is given room for.
-	usualRamps = 2048
+	usualRamps = 3072
 	// buckets is how many equal steps of distance a curve is indexed by.
 	buckets = 128
-	// halvings is how often an interval is halved to invert a curve.
-	halvings = 60
-	// axes is how many a room has.
-	axes = 3
+	// axes is how many a room has, corners how many a triangle.
+	axes    = 3
+	corners = 3
 	// coarseBlock is the largest part of the graft taken as one block, and
 	// fineBlock the smallest; unevenBlock is the part a block may misplace.
 	coarseBlock = 1.0 / 4000
