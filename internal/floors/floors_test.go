@@ -177,6 +177,19 @@ func TestLibraryPackagesNeitherPrintNorExit(t *testing.T) {
 	}
 }
 
+// TestNothingLeavesTheMachine holds the README to its word: no package of the
+// program can reach a network.
+func TestNothingLeavesTheMachine(t *testing.T) {
+	for _, s := range sources(t) {
+		for _, spec := range s.file.Imports {
+			path, _ := strconv.Unquote(spec.Path.Value)
+			if !s.test && (path == "net" || strings.HasPrefix(path, "net/")) {
+				t.Errorf("%s imports %s", s.path, path)
+			}
+		}
+	}
+}
+
 // TestNoClinicalNumberInCode fails on a number in the packages that compute:
 // a clinical number belongs into the rules, with its source. Numbers up to 2,
 // and the named constants of a file tolerance.go, are arithmetic.

@@ -91,16 +91,6 @@ const (
 // Ahead reports whether the surgery still lies ahead on the given day.
 func (c Case) Ahead(on day.Day) bool { return c.Surgery.Day.After(on) }
 
-// Sinus returns the sinus of a side.
-func (c Case) Sinus(side Side) (Sinus, bool) {
-	for _, s := range c.Sinuses {
-		if s.Side == side {
-			return s, true
-		}
-	}
-	return Sinus{}, false
-}
-
 // Revised is the day of the record's latest fact: the surgery or the last
 // observation.
 func (c Case) Revised() day.Day {
