@@ -27,6 +27,7 @@ var floors = map[string]int{
 	"internal/growth":    2,
 	"internal/clinic":    2,
 	"internal/evidence":  2,
+	"internal/ledger":    2,
 	"internal/protocol":  3,
 	"internal/diary":     3,
 	"internal/casefile":  4,

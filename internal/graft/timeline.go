@@ -38,7 +38,7 @@ const (
 type Shift string
 
 // The shifts. OnlyLater and Afterwards go forward only; Afterwards is for steps that are
-// no gate. Nearest takes the closer day and, on a tie, the later one.
+// no gate. Nearest takes the closer day and, on a tie, the earlier one.
 const (
 	OnlyLater  Shift = "only later"
 	Afterwards Shift = "later"
@@ -75,6 +75,7 @@ type Wait struct {
 	Latest    day.Period
 	Short     string // why, in half a line; empty: said by its periods
 	FloorOnly bool   // forbids days before NotBefore and says nothing else
+	Hard      bool   // nobody may go before NotBefore, whatever the reason
 	Because   Reason
 }
 
@@ -96,9 +97,14 @@ type Milestone struct {
 
 	Firm     bool // near enough to book a slot; otherwise the window is held
 	Window   Window
-	Placed   day.Day // no day: could not be placed
-	Attended day.Day // no day: not recorded as attended
-	Why      string  // the binding wait and the diary's move, in half a line
+	Floor    day.Day   // no day before it, whoever asks; no day: no hard floor
+	Override *Override // the surgeon's own day; nil: as computed
+	Placed   day.Day   // no day: could not be placed
+	Slot     Slot      // the time of a visit on the day it is placed; zero: no visit, or placed in the past
+	Booked   bool      // Placed and Slot are booked and stay
+	Overdue  bool      // its window has passed and it is still wanted
+	Attended day.Day   // no day: not recorded as attended
+	Why      string    // the binding wait and the diary's move, in half a line
 	Reasons  []Reason
 }
 

@@ -154,6 +154,13 @@ func floor(from graft.MilestoneID, period day.Period, because graft.Reason) graf
 	return graft.Wait{From: from, NotBefore: period, FloorOnly: true, Because: because}
 }
 
+// hardFloor returns a floor that no override may go below.
+func hardFloor(from graft.MilestoneID, period day.Period, because graft.Reason) graft.Wait {
+	w := floor(from, period, because)
+	w.Hard = true
+	return w
+}
+
 var everyone = []graft.Audience{graft.ForDesk, graft.ForSurgeon, graft.ForPatient}
 
 // firstWeeks adds the visits that follow any surgery, augmented or aborted.

@@ -1,0 +1,68 @@
+package desk
+
+import (
+	"graftclock/internal/day"
+	"graftclock/internal/graft"
+	"graftclock/internal/ledger"
+)
+
+// Store keeps the ledger of one clinic for any number of desks at once. Errors of
+// type *graft.Refusal say what the ledger will not do; any other error is a fault
+// of disk or program.
+type Store interface {
+	// View shows the ledger as it stands at one moment.
+	View(look func(Ledger) error) error
+	// Act changes the ledger: all of what do writes, or, when do returns an error,
+	// none of it. While one desk acts every other waits, so what do has read still
+	// holds when it writes.
+	Act(do func(Writing) error) error
+}
+
+// Ledger is the ledger as one reader sees it. Lists of one case come back empty
+// for a case that it does not keep.
+type Ledger interface {
+	// Cases returns every case, by number.
+	Cases() ([]ledger.Kept, error)
+	// Case returns one case; a refusal of kind NotFound if it is not kept.
+	Case(id graft.CaseID) (ledger.Kept, error)
+	// Revision returns one revision of a case; a refusal of kind NotFound if it has
+	// no such revision.
+	Revision(id graft.CaseID, number int) (ledger.Revision, error)
+	// Current returns the current revision of every case, by case number.
+	Current() ([]ledger.Revision, error)
+	// Visits returns all visits of a case, in the order they were made.
+	Visits(id graft.CaseID) ([]ledger.Visit, error)
+	// AllVisits returns all visits of all cases in the order they were made.
+	AllVisits() ([]ledger.Visit, error)
+	// BookedOn returns what is booked on the days of the span over all cases, by
+	// day and time.
+	BookedOn(span day.Span) ([]ledger.Visit, error)
+	// Approvals, Overrides and Contacts return what was recorded of a case, oldest
+	// first.
+	Approvals(id graft.CaseID) ([]ledger.Approval, error)
+	Overrides(id graft.CaseID) ([]ledger.Override, error)
+	Contacts(id graft.CaseID) ([]ledger.Contact, error)
+	// History returns the entries about a case, oldest first; with no case, all.
+	History(id graft.CaseID) ([]ledger.Entry, error)
+}
+
+// Writing is the ledger in the hands of a desk that acts. Each change comes with
+// its entry, so none can be without one; the store numbers the entries.
+type Writing interface {
+	Ledger
+	// AddRevision writes the next revision of a case, or the first of a new one. A
+	// number that does not follow the current one is a refusal of kind Conflict.
+	AddRevision(r ledger.Revision, e ledger.Entry) error
+	// AddVisit writes a new visit and returns its number. A slot whose room, person
+	// or patient is booked at that time is a refusal of kind Conflict that tells who
+	// has it, and so is a second open visit of one milestone.
+	AddVisit(v ledger.Visit, e ledger.Entry) (int64, error)
+	// ChangeVisit brings a visit into another state; its slot never changes.
+	ChangeVisit(v ledger.Visit, e ledger.Entry) error
+	// AddApproval, AddOverride and AddContact record what their names say.
+	AddApproval(a ledger.Approval, e ledger.Entry) error
+	AddOverride(o ledger.Override, e ledger.Entry) error
+	AddContact(c ledger.Contact, e ledger.Entry) error
+	// AddEntry writes an entry that changes nothing else, such as a refused act.
+	AddEntry(e ledger.Entry) error
+}
