@@ -39,11 +39,12 @@ func harbourRow(t *testing.T) clinic.Settings {
 		HalfDays:        []clinic.SpecialDay{{Day: dayOf(t, "2027-12-23"), Hours: []day.Hours{stretch("08:30-12:00")}, Name: "Christmas"}},
 		GridMinutes:     15,
 		Rooms: []clinic.Room{
-			{Name: "Surgery 1", For: []string{surgery, check}},
+			{Name: "Surgery 1", For: []string{surgery, check}, OutOfUse: []clinic.Closure{{From: dayOf(t, "2027-06-15"), To: dayOf(t, "2027-06-15"), Name: "repair"}}},
 			{Name: "Imaging", For: []string{imaging}, Days: day.WeekdaySet(time.Tuesday, time.Thursday)},
 		},
 		People: []clinic.Person{
-			{Name: "Dr Alba Quill", Role: surgeon, Days: day.WeekdaySet(time.Monday, time.Tuesday, time.Thursday)},
+			{Name: "Dr Alba Quill", Role: surgeon, Days: day.WeekdaySet(time.Monday, time.Tuesday, time.Thursday),
+				Absent: []clinic.Closure{{From: dayOf(t, "2027-06-14"), To: dayOf(t, "2027-06-18"), Name: "course"}}},
 			{Name: "Nurse Wyn Tate", Role: nurse, Days: day.WeekdaySet(time.Monday, time.Tuesday, time.Wednesday, time.Thursday, time.Friday)},
 		},
 		Visits: map[string]clinic.Visit{
@@ -106,6 +107,18 @@ func TestOtherClinicFilesThatAreValid(t *testing.T) {
 			func(c casefile.Clinic) bool {
 				return len(c.ClosureFiles) == 1 && c.ClosureFiles[0].Name == "bank.ics" && string(c.ClosureFiles[0].Data) == string(ics)
 			}},
+		{"busy file of a person", "", spoil{from: "name: course}], busy_files: []", to: "name: course}], busy_files: [bank.ics]"},
+			func(c casefile.Clinic) bool {
+				return len(c.People[0].BusyFiles) == 1 && c.People[0].BusyFiles[0].Name == "bank.ics" && string(c.People[0].BusyFiles[0].Data) == string(ics)
+			}},
+		{"busy file of a room", "", spoil{from: "name: repair}], busy_files: []", to: "name: repair}], busy_files: [bank.ics]"},
+			func(c casefile.Clinic) bool {
+				return len(c.Rooms[0].BusyFiles) == 1 && c.Rooms[0].BusyFiles[0].Name == "bank.ics" && string(c.Rooms[0].BusyFiles[0].Data) == string(ics)
+			}},
+		{"somebody at the desk", "no visit is theirs", spoil{from: "people: [", to: "people: [{name: Ida Marlow, role: desk, days: [mon-fri]}, "},
+			func(c casefile.Clinic) bool {
+				return c.People[0].Role == "desk" && c.People[1].Absent[0].Name == "course"
+			}},
 		{"region of a country's part", "", spoil{from: "region: IE ", to: "region: DE-BY "},
 			func(c casefile.Clinic) bool { return c.Region == "DE-BY" }},
 		{"open until midnight", "24:00 is an end", spoil{from: "fri: [08:30-13:00]", to: "fri: [08:30-24:00]"},
@@ -153,6 +166,14 @@ func TestCalendarFaultsPointIntoTheClinicFile(t *testing.T) {
 	got := complaints("clinic.yaml", faults)
 	if calendar != nil || len(got) != 2 || !strings.HasPrefix(got[0], "9:1: region: ") || !strings.HasPrefix(got[1], "18:1: closure_files") {
 		t.Errorf("got %q; want a fault on line 9 for the region and one on line 18 for the closure file", got)
+	}
+	_, faults = read(
+		spoil{from: "name: repair}], busy_files: []", to: "name: repair}], busy_files: [room.ics]"},
+		spoil{from: "name: course}], busy_files: []", to: "name: course}], busy_files: [quill.ics]"},
+	).Calendar(year)
+	got = complaints("clinic.yaml", faults)
+	if len(got) != 2 || !strings.HasPrefix(got[0], "22:1: rooms[0].busy_files[0]: room.ics: ") || !strings.HasPrefix(got[1], "23:1: people[0].busy_files[0]: quill.ics: ") {
+		t.Errorf("got %q; want a fault on line 22 for the room's file and one on line 23 for the person's", got)
 	}
 	_, faults = read(spoil{from: "drop: []", to: "drop: [Feast of Nobody]"}).Calendar(year)
 	if got := complaints("clinic.yaml", faults); len(got) != 1 || !strings.HasPrefix(got[0], "12:1: holidays.drop[0]: ") {

@@ -2,6 +2,7 @@ package casefile
 
 import (
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -11,89 +12,6 @@ import (
 	"graftclock/internal/table"
 )
 
-// Bounds of what a clinic file may say.
-const (
-	mostMinutes   = 480
-	mostAfterCare = 365
-	mostGrid      = 60
-	leastGrid     = 5
-)
-
-// visitNames are the visits a clinic file describes, in clinical order.
-var visitNames = []string{"wound-check", "late-check", "healing-review", "imaging", "placement", "uncovering", "impression", "first-loading", "recall"}
-
-// roomKinds are what a room may be for.
-var roomKinds = []string{"surgery", "check", "imaging"}
-
-// AfterCareKeys are the after-care presets a clinic may set, in days.
-var AfterCareKeys = []string{"nose_blowing", "flying", "pressure_and_wind_instruments", "exercise", "soft_diet"}
-
-// ClinicFile is the shape of a clinic file.
-func ClinicFile() table.Shape { return clinicFile }
-
-var clinicFile = table.Map("",
-	table.Must("clinic", table.Whole("version of this format", "", 1, 1)),
-	table.Must("name", table.Text("on the letterhead")),
-	table.Must("short_name", table.Text("in calendar titles")),
-	table.Must("address", table.List("", 1, table.Text(""))),
-	table.Must("phone", table.Text("in opening hours")),
-	table.Must("out_of_hours", table.Text("the number at night and on closed days; no letter without it")),
-	table.Must("emergency_number", table.Text("of the country")),
-	table.Must("zone", table.Formal("", zoneGrammar)),
-	table.Must("region", table.Formal("for public holidays", regionGrammar)),
-	table.May("protocol", table.Text("file with the clinic's own rule values, beside this one")),
-	table.May("holidays", table.Map("",
-		table.May("also_closed_on_the_day", table.Bool("also closed on the holiday itself when it is observed on another day; left out: true")),
-		table.May("drop", table.List("holidays on which the clinic is open", 0, table.Text("name as graftclock days prints it"))),
-		table.May("add", table.List("holidays of the clinic's own", 0, table.Map("",
-			table.Must("day", table.Formal("", dayGrammar)),
-			table.Must("name", table.Text("")))))),
-	),
-	table.Must("hours", table.Keyed("opening hours by weekday; a day left out is closed", weekdaysGrammar, table.List("", 1, table.Formal("", hoursGrammar)))),
-	table.May("closures", table.List("", 0, table.Map("",
-		table.Must("from", table.Formal("", dayGrammar)),
-		table.Must("to", table.Formal("last closed day", dayGrammar)),
-		table.Must("name", table.Text(""))))),
-	table.May("closure_files", table.List(".ics files with closed days, beside this one", 0, table.Text(""))),
-	table.May("half_days", table.List("", 0, specialDay)),
-	table.May("extra_days", table.List("days open out of turn", 0, specialDay)),
-	table.Must("grid_minutes", table.Whole("visits start on multiples of it", "minutes", leastGrid, mostGrid)),
-	table.Must("rooms", table.List("", 1, table.Map("",
-		table.Must("name", table.Text("")),
-		table.Must("for", table.List("", 1, table.Word("", roomKinds...))),
-		table.May("days", table.List("left out: every open day", 1, table.Formal("", weekdaysGrammar)))))),
-	table.Must("people", table.List("", 1, table.Map("",
-		table.Must("name", table.Text("")),
-		table.Must("role", table.Word("", "surgeon", "nurse", "hygienist", "desk")),
-		table.Must("days", table.List("", 1, table.Formal("", weekdaysGrammar)))))),
-	table.Must("visits", table.Map("", visitFields()...)),
-	table.May("after_care", table.Map("the clinic's own presets in days; practice varies; left out: ask the surgeon", afterCareFields()...)),
-)
-
-var specialDay = table.Map("",
-	table.Must("day", table.Formal("", dayGrammar)),
-	table.Must("hours", table.List("", 1, table.Formal("", hoursGrammar))),
-	table.Must("name", table.Text("")))
-
-func visitFields() []table.Field {
-	var fields []table.Field
-	for _, name := range visitNames {
-		fields = append(fields, table.Must(name, table.Map("",
-			table.Must("minutes", table.Whole("", "minutes", leastGrid, mostMinutes)),
-			table.Must("room", table.Word("", roomKinds...)),
-			table.Must("role", table.Word("", "surgeon", "nurse", "hygienist", "desk")))))
-	}
-	return fields
-}
-
-func afterCareFields() []table.Field {
-	var fields []table.Field
-	for _, key := range AfterCareKeys {
-		fields = append(fields, table.May(key, table.Whole("", "days", 1, mostAfterCare)))
-	}
-	return fields
-}
-
 // Clinic is a clinic file as read.
 type Clinic struct {
 	clinic.Settings
@@ -102,8 +20,8 @@ type Clinic struct {
 	Lines    map[string]int
 }
 
-// ReadClinic reads a clinic file. Open returns the bytes of a closure file that
-// it names. The faults are all there are.
+// ReadClinic reads a clinic file. Open returns the bytes of a closure file or busy
+// file that it names. The faults are all there are.
 func ReadClinic(file string, data []byte, open func(name string) ([]byte, error)) (Clinic, table.Faults) {
 	v := table.Read(file, data, clinicFile)
 	c := Clinic{File: file, Protocol: v.Get("protocol").Text(), Lines: v.Lines()}
@@ -124,37 +42,61 @@ func ReadClinic(file string, data []byte, open func(name string) ([]byte, error)
 		Visits:          map[string]clinic.Visit{},
 		AfterCare:       map[string]int{},
 	}
-	for _, x := range v.Get("closures").Items() {
-		c.Closures = append(c.Closures, closure(x))
-	}
-	for _, name := range v.Get("closure_files").Items() {
-		data, err := open(name.Text())
-		if err != nil {
-			name.Fault(err.Error(), "an .ics file beside the clinic file", "")
-			continue
-		}
-		c.ClosureFiles = append(c.ClosureFiles, clinic.File{Name: name.Text(), Data: data})
-	}
-	c.staff(v)
+	c.Closures = closures(v.Get("closures"))
+	c.ClosureFiles = calendarFiles(v.Get("closure_files"), open)
+	c.rooms(v.Get("rooms"), open)
+	c.people(v.Get("people"), open)
+	c.visits(v)
 	for _, e := range v.Get("after_care").Entries() {
 		c.AfterCare[e.Key] = e.Value.Int()
 	}
 	return c, v.Faults()
 }
 
-// staff reads rooms, people and visits, and complains of a visit that nobody
-// can hold or that has no room.
-func (c *Clinic) staff(v *table.Value) {
-	for _, x := range v.Get("rooms").Items() {
-		c.Rooms = append(c.Rooms, clinic.Room{Name: x.Get("name").Text(), For: texts(x.Get("for")), Days: weekdays(x.Get("days"))})
+// rooms reads the rooms and complains of a name given twice: bookings know a room
+// by its name.
+func (c *Clinic) rooms(v *table.Value, open func(name string) ([]byte, error)) {
+	for _, x := range v.Items() {
+		r := clinic.Room{
+			Name: x.Get("name").Text(), For: texts(x.Get("for")), Days: weekdays(x.Get("days")),
+			OutOfUse: closures(x.Get("out_of_use")), BusyFiles: calendarFiles(x.Get("busy_files"), open),
+		}
+		if name := x.Get("name"); name != nil && slices.ContainsFunc(c.Rooms, func(other clinic.Room) bool { return strings.EqualFold(other.Name, r.Name) }) {
+			name.Fault(r.Name+" a second time", "each room by a name of its own", "")
+		}
+		c.Rooms = append(c.Rooms, r)
 	}
-	for _, x := range v.Get("people").Items() {
-		c.People = append(c.People, clinic.Person{Name: x.Get("name").Text(), Role: x.Get("role").Text(), Days: weekdays(x.Get("days"))})
+}
+
+// people reads the people and complains of a name given twice: bookings know a
+// person by name.
+func (c *Clinic) people(v *table.Value, open func(name string) ([]byte, error)) {
+	for _, x := range v.Items() {
+		p := clinic.Person{
+			Name: x.Get("name").Text(), Role: x.Get("role").Text(), Days: weekdays(x.Get("days")),
+			Absent: closures(x.Get("absent")), BusyFiles: calendarFiles(x.Get("busy_files"), open),
+		}
+		if name := x.Get("name"); name != nil && slices.ContainsFunc(c.People, func(other clinic.Person) bool { return strings.EqualFold(other.Name, p.Name) }) {
+			name.Fault(p.Name+" a second time", "each person by a name of their own", "")
+		}
+		c.People = append(c.People, p)
 	}
-	faulty := func(key string) bool {
-		return slices.ContainsFunc(v.Faults(), func(f table.Fault) bool { return strings.HasPrefix(f.Path, key) })
+}
+
+// The places where a fault leaves open what roles, or what kinds of room, there
+// would be.
+var (
+	rolePlace = regexp.MustCompile(`^people(\[[0-9]+\](\.role)?)?$`)
+	kindPlace = regexp.MustCompile(`^rooms(\[[0-9]+\](\.for(\[[0-9]+\])?)?)?$`)
+)
+
+// visits reads the visits and the grid, and complains of a visit that nobody can
+// hold or that has no room.
+func (c *Clinic) visits(v *table.Value) {
+	faulty := func(form *regexp.Regexp) bool {
+		return slices.ContainsFunc(v.Faults(), func(f table.Fault) bool { return form.MatchString(f.Path) })
 	}
-	noPeople, noRooms := faulty("people"), faulty("rooms") // who and what they would be is not known
+	noPeople, noRooms := faulty(rolePlace), faulty(kindPlace)
 	for _, e := range v.Get("visits").Entries() {
 		visit := clinic.Visit{Minutes: e.Value.Get("minutes").Int(), Room: e.Value.Get("room").Text(), Role: e.Value.Get("role").Text()}
 		c.Visits[e.Key] = visit
@@ -248,12 +190,31 @@ func hours(v *table.Value) []day.Hours {
 	return list
 }
 
-func closure(v *table.Value) clinic.Closure {
-	c := clinic.Closure{From: dayAt(v.Get("from")), To: dayAt(v.Get("to")), Name: v.Get("name").Text()}
-	if to := v.Get("to"); to != nil && !c.From.IsZero() && c.To.Before(c.From) {
-		to.Fault(c.To.String()+", before it starts", "from "+c.From.String()+" on", "")
+// closures reads runs of days and complains of one that ends before it starts.
+func closures(v *table.Value) []clinic.Closure {
+	var list []clinic.Closure
+	for _, x := range v.Items() {
+		c := clinic.Closure{From: dayAt(x.Get("from")), To: dayAt(x.Get("to")), Name: x.Get("name").Text()}
+		if to := x.Get("to"); to != nil && !c.From.IsZero() && c.To.Before(c.From) {
+			to.Fault(c.To.String()+", before it starts", "from "+c.From.String()+" on", "")
+		}
+		list = append(list, c)
 	}
-	return c
+	return list
+}
+
+// calendarFiles opens the .ics files of a list and complains of one that cannot be.
+func calendarFiles(v *table.Value, open func(name string) ([]byte, error)) []clinic.File {
+	var files []clinic.File
+	for _, name := range v.Items() {
+		data, err := open(name.Text())
+		if err != nil {
+			name.Fault(err.Error(), "an .ics file beside the clinic file", "")
+			continue
+		}
+		files = append(files, clinic.File{Name: name.Text(), Data: data})
+	}
+	return files
 }
 
 func specialDays(v *table.Value) []clinic.SpecialDay {

@@ -25,6 +25,41 @@ func BenchmarkFits(b *testing.B) {
 	}
 }
 
+func BenchmarkNewWithBusyFiles(b *testing.B) {
+	s, horizon := harbourRow(b), span(b, thirteenYears)
+	var events []string
+	for n := range 500 {
+		d := on(b, "2027-01-04").AddDays(n)
+		events = append(events, event("DTSTART:"+d.Time().Format("20060102")+"T100000", "DURATION:PT90M"), event("DTSTART;VALUE=DATE:"+d.AddDays(600).Time().Format("20060102")))
+	}
+	s.People[0].BusyFiles = []File{{"quill.ics", calendarFile(events...)}}
+	for b.Loop() {
+		if _, err := New(s, horizon); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkOpening(b *testing.B) {
+	c := build(b, harbourRow(b), thirteenYears)
+	d := on(b, "2027-05-11")
+	for b.Loop() {
+		c.Opening(d, "placement")
+	}
+}
+
+func BenchmarkObstacles(b *testing.B) {
+	c := build(b, harbourRow(b), thirteenYears)
+	for _, bench := range []struct{ name, day string }{{"open", "2027-05-11"}, {"closed", "2027-08-08"}} {
+		d := on(b, bench.day)
+		b.Run(bench.name, func(b *testing.B) {
+			for b.Loop() {
+				c.Obstacles(d, "placement", "")
+			}
+		})
+	}
+}
+
 func BenchmarkStatus(b *testing.B) {
 	c := build(b, harbourRow(b), thirteenYears)
 	d := on(b, "2027-05-11")

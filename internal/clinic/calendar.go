@@ -16,16 +16,21 @@ type Calendar struct {
 	table    []entry      // the horizon and margin days after it
 	plans    [][]day.Hours
 	reasons  []Reason
-	words    []string // Words of each reason
+	words    []string         // Words of each reason
+	beneath  map[int][]string // words of what else closes a closed day
+	assets   []asset
+	staffs   []staff
+	grid     int
+	busy     []Busy
 	visits   map[string]*need
 	roles    map[string]*need
 	holidays []NamedDay
 	notes    []string
 }
 
-// entry is one day: indexes into plans and reasons, and how many closed days
-// follow.
-type entry struct{ plan, reason, closedAfter int32 }
+// entry is one day: indexes into plans, reasons and staffs, and how many closed
+// days follow.
+type entry struct{ plan, reason, staff, closedAfter int32 }
 
 // closedPlan is the plan without hours.
 const closedPlan = 0
@@ -49,13 +54,14 @@ func New(s Settings, horizon day.Span) (*Calendar, error) {
 	b.closures(s.Closures)
 	b.closureFiles(s)
 	b.extraDays(s.ExtraDays)
+	b.absences(s)
 	if !slices.ContainsFunc(b.hours[:horizon.Days()], func(h []day.Hours) bool { return len(h) > 0 }) {
 		b.problem("hours", "no open day from %s to %s", horizon.From, horizon.To)
 	}
 	if len(b.problems) > 0 {
 		return nil, b.problems
 	}
-	c := b.calendar(horizon)
+	c := b.calendar(s, horizon)
 	c.addNeeds(s)
 	return c, nil
 }
@@ -106,6 +112,6 @@ func (c *Calendar) Holidays(span day.Span) []NamedDay {
 }
 
 // Notes returns what users of the calendar should know of it: lists that lack
-// regional days, lists corrected, events of closure files passed over, half days
-// without effect and visits that fit no day.
+// regional days, lists corrected, events of closure and busy files passed over,
+// half days without effect and visits that fit no day.
 func (c *Calendar) Notes() []string { return slices.Clone(c.notes) }

@@ -53,12 +53,12 @@ func harbourRow(t testing.TB) Settings {
 		HalfDays:    []SpecialDay{{on(t, "2027-12-23"), hours(t, "08:30-12:00"), "Christmas"}},
 		GridMinutes: 15,
 		Rooms: []Room{
-			{"Surgery 1", []string{"surgery", "check"}, 0},
-			{"Imaging", []string{"imaging"}, day.WeekdaySet(time.Tuesday, time.Thursday)},
+			{Name: "Surgery 1", For: []string{"surgery", "check"}},
+			{Name: "Imaging", For: []string{"imaging"}, Days: day.WeekdaySet(time.Tuesday, time.Thursday)},
 		},
 		People: []Person{
-			{"Dr Alba Quill", "surgeon", day.WeekdaySet(time.Monday, time.Tuesday, time.Thursday)},
-			{"Nurse Wyn Tate", "nurse", day.WeekdaySet(time.Monday, time.Tuesday, time.Wednesday, time.Thursday, time.Friday)},
+			{Name: "Dr Alba Quill", Role: "surgeon", Days: day.WeekdaySet(time.Monday, time.Tuesday, time.Thursday)},
+			{Name: "Nurse Wyn Tate", Role: "nurse", Days: day.WeekdaySet(time.Monday, time.Tuesday, time.Wednesday, time.Thursday, time.Friday)},
 		},
 		Visits: map[string]Visit{
 			"wound-check": {20, "check", "nurse"},
@@ -231,11 +231,15 @@ func TestAllProblemsAtOnce(t *testing.T) {
 	s.HalfDays = []SpecialDay{{Day: on(t, "2027-12-23")}}
 	s.ExtraDays = []SpecialDay{{Day: on(t, "2027-12-27"), Hours: []day.Hours{{From: 600, To: 1500}}}}
 	s.ClosureFiles = []File{{"empty.ics", nil}}
+	s.Rooms = append(s.Rooms, Room{Name: "SURGERY 1", For: []string{"surgery"}, OutOfUse: []Closure{{Name: "never"}}, BusyFiles: []File{{"empty.ics", nil}}})
+	s.People = append(s.People, Person{Name: "dr alba quill", Role: "desk", Absent: []Closure{{on(t, "2027-09-10"), on(t, "2027-09-01"), "backwards"}}, BusyFiles: []File{{"empty.ics", nil}}})
 	s.Visits["placement"] = Visit{2000, "theatre", "surgeon"}
 	s.Visits["imaging"] = Visit{15, "imaging", "radiographer"}
 	want := []string{
 		"closure_files[0]", "closures[1]", "closures[2].from", "extra_days[0].hours", "half_days[0].hours",
 		"holidays.add[1].day", "holidays.drop[1]", "holidays.drop[2]", "hours.tue",
+		"people[2].absent[0]", "people[2].busy_files[0]", "people[2].name",
+		"rooms[2].busy_files[0]", "rooms[2].name", "rooms[2].out_of_use[0].from",
 		"visits.imaging.role", "visits.placement.minutes", "visits.placement.room", "zone",
 	}
 	_, err := New(s, span(t, "2027-01-01..2027-12-31"))

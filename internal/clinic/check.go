@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strings"
 	"time"
 
 	"graftclock/internal/day"
@@ -18,16 +19,44 @@ func (b *builder) check(s Settings) {
 	for w, hours := range s.Hours {
 		b.checkHours("hours."+weekdayKeys[w], hours)
 	}
-	for i, c := range s.Closures {
-		field := fmt.Sprintf("closures[%d]", i)
-		b.checkDay(field+".from", c.From)
-		if !c.To.IsZero() && c.To.Before(c.From) {
-			b.problem(field, "ends on %s, before it starts on %s", c.To, c.From)
-		}
-	}
+	b.checkClosures("closures", s.Closures)
 	b.checkSpecial("half_days", s.HalfDays)
 	b.checkSpecial("extra_days", s.ExtraDays)
+	b.checkRooms(s.Rooms)
+	b.checkPeople(s.People)
 	b.checkVisits(s)
+}
+
+func (b *builder) checkClosures(field string, closures []Closure) {
+	for i, c := range closures {
+		at := fmt.Sprintf("%s[%d]", field, i)
+		b.checkDay(at+".from", c.From)
+		if !c.To.IsZero() && c.To.Before(c.From) {
+			b.problem(at, "ends on %s, before it starts on %s", c.To, c.From)
+		}
+	}
+}
+
+// checkRooms wants a name for each room alone, by which bookings know it.
+func (b *builder) checkRooms(rooms []Room) {
+	for i, r := range rooms {
+		at := fmt.Sprintf("rooms[%d]", i)
+		if slices.ContainsFunc(rooms[:i], func(other Room) bool { return strings.EqualFold(other.Name, r.Name) }) {
+			b.problem(at+".name", "a second room of the name %s", r.Name)
+		}
+		b.checkClosures(at+".out_of_use", r.OutOfUse)
+	}
+}
+
+// checkPeople wants a name for each person alone, by which bookings know them.
+func (b *builder) checkPeople(people []Person) {
+	for i, p := range people {
+		at := fmt.Sprintf("people[%d]", i)
+		if slices.ContainsFunc(people[:i], func(other Person) bool { return strings.EqualFold(other.Name, p.Name) }) {
+			b.problem(at+".name", "a second person of the name %s", p.Name)
+		}
+		b.checkClosures(at+".absent", p.Absent)
+	}
 }
 
 // checkZone loads the zone. The names "" and "Local" would be taken for UTC and
@@ -68,7 +97,6 @@ func (b *builder) checkSpecial(field string, days []SpecialDay) {
 
 // checkHours wants stretches within the day, in order and apart.
 func (b *builder) checkHours(field string, hours []day.Hours) {
-	const midnight = day.Clock(24 * 60)
 	end := day.Clock(0)
 	for _, h := range hours {
 		switch {

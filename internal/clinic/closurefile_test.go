@@ -91,6 +91,25 @@ func TestClosureFile(t *testing.T) {
 	}
 }
 
+// The day on which a zone's clock skips midnight has no 00:00 to start from.
+func TestAllDayClosureOnADayWithoutMidnight(t *testing.T) {
+	for zone, d := range map[string]string{"America/Santiago": "20270905", "America/Havana": "20270314", "Africa/Cairo": "20270430"} {
+		s := harbourRow(t)
+		s.Zone, s.Region = zone, ""
+		for w := range s.Hours {
+			s.Hours[w] = hours(t, "08:30-12:30")
+		}
+		s.ClosureFiles = []File{{"refit.ics", calendarFile(event("DTSTART;VALUE=DATE:" + d))}}
+		c := build(t, s, "2027-01-01..2027-12-31")
+		closed := on(t, d[:4]+"-"+d[4:6]+"-"+d[6:])
+		for n, want := range map[int]bool{-1: true, 0: false, 1: true} {
+			if open, why := c.FitsAny(closed.AddDays(n)); open != want {
+				t.Errorf("%s, %s: open %v (%s)", zone, closed.AddDays(n), open, why)
+			}
+		}
+	}
+}
+
 func TestClosureFileLayers(t *testing.T) {
 	s := harbourRow(t)
 	s.HalfDays = []SpecialDay{{on(t, "2027-05-11"), hours(t, "08:30-12:00"), "Staff meeting"}}

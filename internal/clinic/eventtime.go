@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"maps"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -14,24 +15,14 @@ import (
 	"graftclock/internal/day"
 )
 
-// moment is a DATE or a DATE-TIME of an event, the latter in the clinic's zone.
+// moment is a DATE of an event, as midnight UTC, or a DATE-TIME in the clinic's
+// zone.
 type moment struct {
 	at     time.Time
 	allDay bool
 }
 
 func (m moment) day() day.Day { return day.Of(m.at) }
-
-// clock returns the time of day, seconds dropped.
-func (m moment) clock() day.Clock { return day.Clock(m.at.Hour()*60 + m.at.Minute()) }
-
-// clockUp returns the time of day, seconds counted as a whole minute.
-func (m moment) clockUp() day.Clock {
-	if m.at.Second() > 0 {
-		return m.clock() + 1
-	}
-	return m.clock()
-}
 
 // eventTimes returns start and end of an event; the end is exclusive (RFC 5545
 // section 3.6.1).
@@ -82,7 +73,8 @@ func (b *builder) moment(p *ics.IANAProperty) (moment, error) {
 	m, form, zone := moment{}, localForm, b.zone
 	switch {
 	case strings.EqualFold(parameter(p, "VALUE"), "DATE") || len(text) == len(dateForm):
-		m.allDay, form = true, dateForm
+		// Not in the clinic's zone, where a day may have no midnight.
+		m.allDay, form, zone = true, dateForm, time.UTC
 	case strings.HasSuffix(text, "Z"):
 		form, zone = utcForm, time.UTC
 	case parameter(p, "TZID") != "": // RFC 5545 section 3.2.19
@@ -140,6 +132,9 @@ func (m moment) plus(text string) (moment, error) {
 	}
 	return moment{m.at.AddDate(0, 0, n[1]*daysPerWeek+n[2]).Add(clock), m.allDay}, nil
 }
+
+// durationText is the form of RFC 5545 section 3.3.6.
+var durationText = regexp.MustCompile(`^\+?P(?:(\d+)W|(?:(\d+)D)?(?:T(?:(\d+)H)?(?:(\d+)M)?(?:(\d+)S)?)?)$`)
 
 // maxDuration bounds each number of a DURATION: as many days are ninety years.
 const maxDuration = 32_767

@@ -2,94 +2,10 @@ package clinic
 
 import (
 	"fmt"
-	"maps"
-	"slices"
-	"time"
 
 	"graftclock/internal/day"
+	"graftclock/internal/graft"
 )
-
-// need is what a visit or a role asks of a day, worked out beforehand: the
-// obstacle of each weekday and of each plan of hours, "" where there is none.
-type need struct {
-	byWeekday [7]string
-	byPlan    []string
-}
-
-// addNeeds works out what every visit and every role asks, and notes the visits
-// that fit no day of the horizon.
-func (c *Calendar) addNeeds(s Settings) {
-	c.visits, c.roles = map[string]*need{}, map[string]*need{}
-	for _, p := range s.People {
-		c.roles[p.Role] = c.needOf(Visit{Role: p.Role}, s)
-	}
-	for _, name := range slices.Sorted(maps.Keys(s.Visits)) {
-		n := c.needOf(s.Visits[name], s)
-		c.visits[name] = n
-		if !c.fitsAnywhere(n) {
-			c.notes = append(c.notes, fmt.Sprintf("visit %s fits no day of the calendar", name))
-		}
-	}
-}
-
-func (c *Calendar) needOf(v Visit, s Settings) *need {
-	n := &need{byPlan: make([]string, len(c.plans))}
-	for w := range n.byWeekday {
-		n.byWeekday[w] = absent(v, s, time.Weekday(w))
-	}
-	for i, plan := range c.plans {
-		if longest := longest(plan); longest < v.Minutes {
-			n.byPlan[i] = fmt.Sprintf("open %d minutes at most, the visit takes %d", longest, v.Minutes)
-		}
-	}
-	return n
-}
-
-// absent says who or what the visit lacks on a weekday; "" if nothing.
-func absent(v Visit, s Settings, w time.Weekday) string {
-	inOn := func(days day.Weekdays) bool { return days == 0 || days.Has(w) }
-	if v.Role != "" && !slices.ContainsFunc(s.People, func(p Person) bool { return p.Role == v.Role && inOn(p.Days) }) {
-		return fmt.Sprintf("no %s in on %ss", v.Role, w)
-	}
-	if v.Room != "" && !slices.ContainsFunc(s.Rooms, func(r Room) bool { return slices.Contains(r.For, v.Room) && inOn(r.Days) }) {
-		return fmt.Sprintf("no %s room on %ss", v.Room, w)
-	}
-	return ""
-}
-
-func longest(plan []day.Hours) int {
-	minutes := 0
-	for _, h := range plan {
-		minutes = max(minutes, h.Minutes())
-	}
-	return minutes
-}
-
-func (c *Calendar) fitsAnywhere(n *need) bool {
-	for i := range c.horizon.Days() {
-		if fits, _ := c.meets(i, n); fits {
-			return true
-		}
-	}
-	return false
-}
-
-// meets reports whether the day at an index of the table meets the need; a nil
-// need asks for an open day only.
-func (c *Calendar) meets(i int, n *need) (bool, string) {
-	e := c.table[i]
-	if e.plan == closedPlan {
-		return false, c.words[e.reason]
-	}
-	if n == nil {
-		return true, ""
-	}
-	if why := n.byWeekday[weekdayOf(c.first, i)]; why != "" {
-		return false, why
-	}
-	why := n.byPlan[e.plan]
-	return why == "", why
-}
 
 // Fits reports whether a visit of the given name can be had that day at all: the
 // clinic is open for long enough at a stretch, someone of the visit's role is in
@@ -98,7 +14,7 @@ func (c *Calendar) meets(i int, n *need) (bool, string) {
 func (c *Calendar) Fits(d day.Day, visit string) (fits bool, why string) {
 	n, known := c.visits[visit]
 	if !known {
-		return false, fmt.Sprintf("the clinic has no visit %q", visit)
+		return false, noVisit(visit)
 	}
 	return c.check(d, n)
 }
@@ -108,7 +24,7 @@ func (c *Calendar) Fits(d day.Day, visit string) (fits bool, why string) {
 func (c *Calendar) FitsRole(d day.Day, role string) (fits bool, why string) {
 	n, known := c.roles[role]
 	if !known {
-		return false, fmt.Sprintf("the clinic has no %s", role)
+		return false, noRole(role)
 	}
 	return c.check(d, n)
 }
@@ -123,3 +39,63 @@ func (c *Calendar) check(d day.Day, n *need) (bool, string) {
 	}
 	return c.meets(i, n)
 }
+
+func noVisit(name string) string { return fmt.Sprintf("the clinic has no visit %q", name) }
+
+func noRole(role string) string { return "the clinic has no " + role }
+
+// Obstacles lists everything on the clinic's side that is against a visit on the
+// day, or without one against a step that needs the role, or with neither against
+// an open day. Each stands for itself and would remain if the others were gone;
+// the first is the one that Fits, FitsRole or FitsAny names, and there is none
+// when that says it fits. Taken slots are not looked at.
+func (c *Calendar) Obstacles(d day.Day, visit, role string) []string {
+	var n *need
+	var whys []string
+	switch {
+	case visit != "":
+		if n = c.visits[visit]; n == nil {
+			whys = append(whys, noVisit(visit))
+		}
+	case role != "":
+		if n = c.roles[role]; n == nil {
+			whys = append(whys, noRole(role))
+		}
+	}
+	i, ok := c.index(d)
+	if !ok {
+		return append(whys, c.outside(d))
+	}
+	return append(whys, c.against(i, n)...)
+}
+
+// Opening returns what the day offers to a visit of the given name: its hours,
+// and the rooms and people that are there, whether or not the clinic is open.
+// Time that is taken is not looked at. A visit the clinic does not have and a day
+// outside the horizon give the zero Opening. The slices are shared by all callers
+// and must not be changed.
+func (c *Calendar) Opening(d day.Day, visit string) graft.Opening {
+	i, ok := c.index(d)
+	n := c.visits[visit]
+	if !ok || n == nil {
+		return graft.Opening{}
+	}
+	e := c.table[i]
+	o := &n.byStaff[e.staff]
+	return graft.Opening{
+		Minutes: n.visit.Minutes, Grid: c.grid,
+		Hours:     c.plans[e.plan],
+		NeedsRoom: n.visit.Room != "", NeedsPerson: n.visit.Role != "",
+		Rooms: o.rooms, People: o.people,
+	}
+}
+
+// Busy returns the time that busy files take out of one person or room, over the
+// horizon and by day and time. An event that leaves nothing of a day, or of the
+// hours the clinic is open that day, is none of them: it keeps the person or room
+// away for the day. The slice is shared by all callers and must not be changed.
+func (c *Calendar) Busy() []Busy { return c.busy }
+
+// Grid returns the step of bookable times in minutes, 1 for settings without one: a
+// visit starts on a multiple of it, counted from midnight.
+func (c *Calendar) Grid() int { return c.grid }

@@ -2,6 +2,8 @@ package clinic
 
 import (
 	"fmt"
+	"iter"
+	"slices"
 	"strings"
 	"time"
 
@@ -15,6 +17,9 @@ type builder struct {
 	first    time.Weekday
 	hours    [][]day.Hours
 	why      []Reason
+	beneath  map[int][]Reason // of a day that closes: what else closes it, the later layers first
+	lacks    map[int][]lack   // by day: who is away and what is out of use
+	busy     []Busy
 	holidays []NamedDay
 	zone     *time.Location
 	notes    []string
@@ -23,7 +28,11 @@ type builder struct {
 
 func newBuilder(s Settings, span day.Span) *builder {
 	n := span.Days()
-	return &builder{span: span, first: span.From.Weekday(), hours: make([][]day.Hours, n), why: make([]Reason, n)}
+	return &builder{
+		span: span, first: span.From.Weekday(),
+		hours: make([][]day.Hours, n), why: make([]Reason, n),
+		beneath: map[int][]Reason{}, lacks: map[int][]lack{},
+	}
 }
 
 func (b *builder) problem(field, format string, args ...any) {
@@ -34,12 +43,17 @@ func (b *builder) note(format string, args ...any) {
 	b.notes = append(b.notes, fmt.Sprintf(format, args...))
 }
 
-// set decides a day, if it is in the table.
+// set decides a day, if it is in the table. A day that was closed before and stays
+// so keeps the earlier reason beneath.
 func (b *builder) set(d day.Day, hours []day.Hours, why Reason) {
-	if b.span.Contains(d) {
-		i := d.Sub(b.span.From)
-		b.hours[i], b.why[i] = hours, why
+	if !b.span.Contains(d) {
+		return
 	}
+	i := d.Sub(b.span.From)
+	if len(hours) == 0 && len(b.hours[i]) == 0 {
+		b.beneath[i] = slices.Insert(b.beneath[i], 0, b.why[i])
+	}
+	b.hours[i], b.why[i] = hours, why
 }
 
 func (b *builder) weekly(week Week) {
@@ -76,12 +90,18 @@ func (b *builder) publicHolidays(s Settings) {
 	}
 }
 
-// holiday closes a day; a holiday that falls on another one leaves its name.
+// holiday closes a day; a holiday that falls on another one leaves its name and
+// goes beneath it.
 func (b *builder) holiday(h NamedDay, source string) {
-	if !b.span.Contains(h.Day) || b.why[h.Day.Sub(b.span.From)].Kind == PublicHoliday {
+	if !b.span.Contains(h.Day) {
 		return
 	}
-	b.set(h.Day, nil, Reason{PublicHoliday, h.Name, source})
+	why := Reason{PublicHoliday, h.Name, source}
+	if i := h.Day.Sub(b.span.From); b.why[i].Kind == PublicHoliday {
+		b.beneath[i] = slices.Insert(b.beneath[i], 0, why)
+		return
+	}
+	b.set(h.Day, nil, why)
 	b.holidays = append(b.holidays, h)
 }
 
@@ -106,12 +126,19 @@ func (b *builder) closures(closures []Closure) {
 
 // close closes the days of the span that are in the table.
 func (b *builder) close(span day.Span, why Reason) {
-	last := span.To
-	if last.After(b.span.To) {
-		last = b.span.To
-	}
-	for d := day.Max(span.From, b.span.From); !d.After(last); d = d.AddDays(1) {
+	for d := range b.days(span) {
 		b.set(d, nil, why)
+	}
+}
+
+// days returns the days of the span that are in the table.
+func (b *builder) days(span day.Span) iter.Seq[day.Day] {
+	return func(yield func(day.Day) bool) {
+		for d := day.Max(span.From, b.span.From); !d.After(span.To) && !d.After(b.span.To); d = d.AddDays(1) {
+			if !yield(d) {
+				return
+			}
+		}
 	}
 }
 

@@ -44,10 +44,28 @@ func someSettings(t *rapid.T) Settings {
 		return Closure{from, from.AddDays(rapid.IntRange(0, 40).Draw(t, "length")), "closure"}
 	}), 0, 6).Draw(t, "closures")
 	s.HalfDays, s.ExtraDays = specialDays(t, "half"), specialDays(t, "extra")
-	s.People = []Person{{"Nurse", "nurse", day.Weekdays(rapid.IntRange(0, 127).Draw(t, "nurse"))}}
-	s.Rooms = []Room{{"Room", []string{"check"}, day.Weekdays(rapid.IntRange(0, 127).Draw(t, "room"))}}
-	s.Visits = map[string]Visit{"check": {rapid.IntRange(0, 300).Draw(t, "minutes"), "check", "nurse"}}
+	for _, name := range []string{"Nurse One", "Nurse Two"}[:rapid.IntRange(1, 2).Draw(t, "nurses")] {
+		s.People = append(s.People, Person{name, "nurse", someWeekdays(t), someAbsences(t), nil})
+	}
+	for _, name := range []string{"Room One", "Room Two"}[:rapid.IntRange(1, 2).Draw(t, "rooms")] {
+		s.Rooms = append(s.Rooms, Room{name, []string{"check"}, someWeekdays(t), someAbsences(t), nil})
+	}
+	s.Visits = map[string]Visit{
+		"check": {rapid.IntRange(0, 300).Draw(t, "minutes"), "check", "nurse"},
+		"call":  {Minutes: 10, Role: "nurse"},
+	}
 	return s
+}
+
+func someWeekdays(t *rapid.T) day.Weekdays {
+	return day.Weekdays(rapid.SampledFrom([]int{0, 127, 62, 42, 4}).Draw(t, "weekdays"))
+}
+
+func someAbsences(t *rapid.T) []Closure {
+	return rapid.SliceOfN(rapid.Custom(func(t *rapid.T) Closure {
+		from := someDay.Draw(t, "from")
+		return Closure{from, from.AddDays(rapid.IntRange(0, 90).Draw(t, "length")), rapid.SampledFrom([]string{"", "course", "leave"}).Draw(t, "name")}
+	}), 0, 4).Draw(t, "absences")
 }
 
 // byLayers answers for one day from the topmost layer down, asking the library
@@ -79,10 +97,82 @@ func byLayers(s Settings, holidays *cal.Calendar, d day.Day) ([]day.Hours, Kind)
 	return week, Open
 }
 
-func fitsByHand(s Settings, hours []day.Hours, w time.Weekday) bool {
-	v, in := s.Visits["check"], func(days day.Weekdays) bool { return days == 0 || days.Has(w) }
-	return in(s.People[0].Days) && in(s.Rooms[0].Days) &&
-		slices.ContainsFunc(hours, func(h day.Hours) bool { return h.Minutes() >= v.Minutes })
+// namesByHand lists who and what is there on a day, asset by asset.
+func namesByHand(s Settings, d day.Day) (people, rooms []string) {
+	in := func(days day.Weekdays, away []Closure) bool {
+		return (days == 0 || days.Has(d.Weekday())) &&
+			!slices.ContainsFunc(away, func(c Closure) bool { return day.Span{From: c.From, To: c.To}.Contains(d) })
+	}
+	for _, p := range s.People {
+		if in(p.Days, p.Absent) {
+			people = append(people, p.Name)
+		}
+	}
+	for _, r := range s.Rooms {
+		if in(r.Days, r.OutOfUse) {
+			rooms = append(rooms, r.Name)
+		}
+	}
+	return people, rooms
+}
+
+func fitsByHand(s Settings, hours []day.Hours, d day.Day) bool {
+	people, rooms := namesByHand(s, d)
+	return len(people) > 0 && len(rooms) > 0 &&
+		slices.ContainsFunc(hours, func(h day.Hours) bool { return h.Minutes() >= s.Visits["check"].Minutes })
+}
+
+func TestObstaclesAreThereExactlyWhenItDoesNotFit(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		s := someSettings(t)
+		c, err := New(s, someSpan)
+		if err != nil {
+			return
+		}
+		for d := someSpan.From.AddDays(-3); d.Before(someSpan.To.AddDays(3)); d = d.AddDays(1) {
+			same := func(fits bool, why string, obstacles []string) {
+				if fits != (len(obstacles) == 0) || !fits && why != obstacles[0] {
+					t.Fatalf("%s: fits %v, %q, but obstacles %q", d, fits, why, obstacles)
+				}
+				if len(slices.Compact(slices.Sorted(slices.Values(obstacles)))) != len(obstacles) {
+					t.Fatalf("%s: an obstacle twice: %q", d, obstacles)
+				}
+			}
+			for _, visit := range []string{"check", "call", "massage"} {
+				fits, why := c.Fits(d, visit)
+				same(fits, why, c.Obstacles(d, visit, "nurse"))
+			}
+			for _, role := range []string{"nurse", "surgeon"} {
+				fits, why := c.FitsRole(d, role)
+				same(fits, why, c.Obstacles(d, "", role))
+			}
+			fits, why := c.FitsAny(d)
+			same(fits, why, c.Obstacles(d, "", ""))
+		}
+	})
+}
+
+func TestOpeningEqualsTheSettingsTakenDayByDay(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		s := someSettings(t)
+		c, err := New(s, someSpan)
+		if err != nil {
+			return
+		}
+		for d := someSpan.From; someSpan.Contains(d); d = d.AddDays(1) {
+			people, rooms := namesByHand(s, d)
+			status, _ := c.Status(d)
+			o := c.Opening(d, "check")
+			if !slices.Equal(o.People, people) || !slices.Equal(o.Rooms, rooms) || !slices.Equal(o.Hours, status.Hours) {
+				t.Fatalf("%s: got %+v, want %v, %v, %v", d, o, status.Hours, rooms, people)
+			}
+			for _, p := range s.People {
+				if in, why := c.PersonIn(d, p.Name); in != slices.Contains(people, p.Name) {
+					t.Fatalf("%s: %s in: %v, %q", d, p.Name, in, why)
+				}
+			}
+		}
+	})
 }
 
 func TestTableEqualsTheLayersTakenDayByDay(t *testing.T) {
@@ -102,7 +192,7 @@ func TestTableEqualsTheLayersTakenDayByDay(t *testing.T) {
 			if !slices.Equal(got.Hours, hours) || got.Why.Kind != kind {
 				t.Fatalf("%s: got %v %q, want %v %q", d, got.Hours, got.Why.Kind, hours, kind)
 			}
-			if fits, why := c.Fits(d, "check"); fits != fitsByHand(s, hours, d.Weekday()) {
+			if fits, why := c.Fits(d, "check"); fits != fitsByHand(s, hours, d) {
 				t.Fatalf("%s: fits %v (%s)", d, fits, why)
 			}
 			run := 0
@@ -154,9 +244,15 @@ func FuzzClosureFile(f *testing.F) {
 	f.Fuzz(func(t *testing.T, data []byte) {
 		s := harbourRow(t)
 		s.ClosureFiles = []File{{"fuzz.ics", data}}
+		s.People[0].BusyFiles = s.ClosureFiles
 		c, err := New(s, someSpan)
 		if err != nil {
 			return
+		}
+		for _, b := range c.Busy() {
+			if !someSpan.Contains(b.Day) || b.Start < 0 || b.Minutes < 1 || b.End() > midnight {
+				t.Fatalf("busy: %+v", b)
+			}
 		}
 		for d := someSpan.From; someSpan.Contains(d); d = d.AddDays(1) {
 			st, err := c.Status(d)

@@ -1,8 +1,8 @@
 // Package clinic is the calendar of one clinic: which days it is open, for which
-// hours, why not on the others, and whether a visit of a given kind fits a day
-// at all. It knows public holidays by region, closures, half days, extra days,
-// rooms and people. It knows nothing of patients or taken slots, reads no files
-// and never asks what day it is.
+// hours, why not on the others, and what a day offers to a visit of a given kind:
+// hours, rooms and people. It knows public holidays by region, closures, half
+// days, extra days, who is away and what else takes their time. It knows nothing
+// of patients or bookings, reads no files and never asks what day it is.
 package clinic
 
 import (
@@ -57,7 +57,8 @@ type NamedDay struct {
 	Name string
 }
 
-// Closure is a run of closed days, both ends included. No To means one day.
+// Closure is a run of days, both ends included, on which the clinic is closed, a
+// person is away or a room is out of use. No To means one day.
 type Closure struct {
 	From, To day.Day
 	Name     string
@@ -71,27 +72,33 @@ type SpecialDay struct {
 	Name  string
 }
 
-// File is an iCalendar file with closed days: its name, for messages, and its
-// bytes.
+// File is an iCalendar file with closed days or with time that somebody or
+// something is taken: its name, for messages, and its bytes.
 type File struct {
 	Name string
 	Data []byte
 }
 
-// Room is a room, the kinds of visit it serves, and the weekdays it can be had;
-// the empty set means every open day.
+// Room is a room, the kinds of visit it serves, the weekdays it can be had (the
+// empty set means every open day), when it is out of use, and files with time
+// that it is taken. No two rooms have one name.
 type Room struct {
-	Name string
-	For  []string
-	Days day.Weekdays
+	Name      string
+	For       []string
+	Days      day.Weekdays
+	OutOfUse  []Closure
+	BusyFiles []File
 }
 
-// Person is someone of the clinic, their role, and the weekdays they are in; the
-// empty set means every open day.
+// Person is someone of the clinic, their role, the weekdays they are in (the
+// empty set means every open day), when they are away, and files with time that
+// they are taken. No two people have one name.
 type Person struct {
-	Name string
-	Role string
-	Days day.Weekdays
+	Name      string
+	Role      string
+	Days      day.Weekdays
+	Absent    []Closure
+	BusyFiles []File
 }
 
 // Visit is what one kind of visit takes: minutes (0 = no time of its own), a kind
