@@ -6,7 +6,8 @@ package templates
 import "embed"
 
 // Files holds letter/style.css and, by language, letter/LANGUAGE/letter.html,
-// letter.txt and words.yaml.
+// letter.txt and words.yaml; and the page of a desk list, desk/sheet.html and
+// desk/style.css.
 //
-//go:embed letter
+//go:embed letter desk
 var Files embed.FS

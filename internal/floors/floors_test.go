@@ -33,6 +33,7 @@ var floors = map[string]int{
 	"internal/casefile":  4,
 	"internal/ics":       4,
 	"internal/letter":    4,
+	"internal/sheet":     4,
 	"internal/desk":      5,
 	"internal/cli":       7,
 	"cmd/graftclock":     8,

@@ -21,9 +21,9 @@ func check(l Letter) error {
 
 func checkNumbers(l Letter) error {
 	switch {
-	case clean(l.Head.OutOfHours) == "":
+	case graft.OneLine(l.Head.OutOfHours) == "":
 		return invalid("no letter without an out-of-hours number", "fill in out_of_hours in the clinic file")
-	case clean(l.Head.Phone) == "":
+	case graft.OneLine(l.Head.Phone) == "":
 		return invalid("no letter without the clinic's phone number", "fill in phone in the clinic file")
 	}
 	return nil

@@ -44,10 +44,10 @@ func newSheet(l Letter, f *forms) *sheet {
 		Style:   f.style,
 		Draft:   l.Draft,
 		Large:   l.Case.Patient.LargePrint,
-		Patient: clean(l.Case.Patient.Name),
-		Surgeon: clean(l.Case.Surgery.Surgeon),
+		Patient: graft.OneLine(l.Case.Patient.Name),
+		Surgeon: graft.OneLine(l.Case.Surgery.Surgeon),
 		Written: f.words.day(l.Timeline.On),
-		Rules:   clean(l.Rules),
+		Rules:   graft.OneLine(l.Rules),
 		Visits:  visitsOf(l, f.words),
 		Do:      doOf(l.Case, f.words),
 	}
@@ -55,16 +55,16 @@ func newSheet(l Letter, f *forms) *sheet {
 	s.fillSurgery(l, f.words)
 	s.fillLimits(l, f.words)
 	s.fillSigns(f.words)
-	if file := clean(l.CalendarFile); file != "" {
+	if file := graft.OneLine(l.CalendarFile); file != "" {
 		s.CalendarFile = fill(f.words.Calendar.File, "file", file)
 	}
 	return s
 }
 
 func (s *sheet) fillHead(head Letterhead, w *wording) {
-	s.Name = clean(head.Name)
+	s.Name = graft.OneLine(head.Name)
 	for _, line := range head.Address {
-		if line = clean(line); line != "" {
+		if line = graft.OneLine(line); line != "" {
 			s.Address = append(s.Address, line)
 		}
 	}

@@ -140,10 +140,10 @@ func severalFor(milestones []graft.Milestone) bool {
 // tells visits apart, whom or what it is for.
 func titleOf(m graft.Milestone, tellFor bool, w *wording) string {
 	title := w.Steps[m.Step].Title
-	if which := clean(m.Which); which != "" {
+	if which := graft.OneLine(m.Which); which != "" {
 		title += ", " + which
 	}
-	whom := clean(m.For)
+	whom := graft.OneLine(m.For)
 	if side, ok := w.Sides[graft.Side(whom)]; ok {
 		whom = side
 	}
