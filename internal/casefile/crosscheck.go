@@ -122,21 +122,7 @@ func checkObservation(v *table.Value, c graft.Case, o graft.Observation, sides m
 	if d := v.Get("day"); d != nil && !o.Day.IsZero() && o.Day.Before(c.Surgery.Day) {
 		d.Fault(o.Day.String()+", before the surgery", "from "+c.Surgery.Day.String()+" on", "")
 	}
-	needs := map[graft.Observed][]string{
-		graft.Stability:    {"tooth", "isq"},
-		graft.Infection:    {},
-		graft.GraftRemoved: {},
-		graft.Attended:     {"step"},
-	}[o.What]
-	if len(sides) > 1 && (o.What == graft.Infection || o.What == graft.GraftRemoved) {
-		needs = append(needs, "side")
-	}
-	checkKeysOf(v, o.What)
-	for _, key := range needs {
-		if !v.Has(key) {
-			missing(v, observationShape, key, fmt.Sprintf("needed for %s", o.What))
-		}
-	}
+	checkKeysOf(v, o.What, len(sides) > 1)
 	if side := v.Get("side"); side != nil && !sides[side.Text()] && !sides[""] {
 		side.Fault("the "+side.Text()+" sinus, which is not in the record", "a side of sinuses", "")
 	}
@@ -148,16 +134,36 @@ func checkObservation(v *table.Value, c graft.Case, o graft.Observation, sides m
 	}
 }
 
-// checkKeysOf complains of a key that says nothing of this kind of finding.
-func checkKeysOf(v *table.Value, what graft.Observed) {
-	speaks, known := map[graft.Observed][]string{
-		graft.Stability:    {"tooth", "isq"},
-		graft.Infection:    {"side"},
-		graft.GraftRemoved: {"side"},
-		graft.Attended:     {"step", "for", "which"},
-	}[what]
+// keysOf are the keys of each kind of finding beside day and what: those it
+// needs, the side it needs when there are two, and those it may have.
+var keysOf = map[graft.Observed]struct{ needs, ofTwo, may []string }{
+	graft.Stability:       {needs: []string{"tooth", "isq"}},
+	graft.Infection:       {ofTwo: []string{"side"}},
+	graft.GraftRemoved:    {ofTwo: []string{"side"}},
+	graft.LatePerforation: {needs: []string{"size_mm", "repaired"}, ofTwo: []string{"side"}},
+	graft.Image:           {needs: []string{"result"}, may: []string{"side", "shows"}},
+	graft.Attended:        {needs: []string{"step"}, may: []string{"for", "which"}},
+}
+
+// checkKeysOf complains of a key that this kind of finding needs and lacks, and
+// of one that says nothing of it.
+func checkKeysOf(v *table.Value, what graft.Observed, two bool) {
+	keys, known := keysOf[what]
+	if !known {
+		return
+	}
+	needs := keys.needs
+	if two {
+		needs = slices.Concat(needs, keys.ofTwo)
+	}
+	for _, key := range needs {
+		if !v.Has(key) {
+			missing(v, observationShape, key, fmt.Sprintf("needed for %s", what))
+		}
+	}
+	speaks := slices.Concat(keys.needs, keys.ofTwo, keys.may)
 	for _, e := range v.Entries() {
-		if known && e.Key != "day" && e.Key != "what" && !slices.Contains(speaks, e.Key) {
+		if e.Key != "day" && e.Key != "what" && !slices.Contains(speaks, e.Key) {
 			e.Value.Fault(fmt.Sprintf("%s says nothing of %s", e.Key, what), strings.Join(speaks, ", "), "")
 		}
 	}

@@ -82,6 +82,13 @@ func FuzzReadCase(f *testing.F) {
 		if diff := cmp.Diff(c.Case, again.Case, sameDay); diff != "" {
 			t.Errorf("case (-file +form):\n%s", diff)
 		}
+		text, kept, faults := casefile.Canonical("case", data)
+		if diff := cmp.Diff(c.Case, kept.Case, sameDay); diff != "" || len(faults) > 0 {
+			t.Errorf("case (-file +canonical):\n%s\n%v\n%s", diff, faults, text)
+		}
+		if twice, _, _ := casefile.Canonical("case", text); string(twice) != string(text) {
+			t.Errorf("canonical twice (-once +twice):\n%s", cmp.Diff(string(text), string(twice)))
+		}
 		anew, faults := casefile.ReadCase("case", rewritten(t, data))
 		if diff := cmp.Diff(c.Case, anew.Case, sameDay); diff != "" || len(faults) > 0 {
 			t.Errorf("case (-file +written anew):\n%s\n%v", diff, faults)

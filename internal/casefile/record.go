@@ -135,15 +135,19 @@ func implant(v *table.Value) graft.Implant {
 
 func observation(v *table.Value, index int) graft.Observation {
 	return graft.Observation{
-		Day:     dayAt(v.Get("day")),
-		What:    graft.Observed(v.Get("what").Text()),
-		Tooth:   v.Get("tooth").Int(),
-		ISQ:     v.Get("isq").Int(),
-		Side:    graft.Side(v.Get("side").Text()),
-		Step:    graft.Step(v.Get("step").Text()),
-		For:     v.Get("for").Text(),
-		Which:   v.Get("which").Text(),
-		AtIndex: index,
+		Day:      dayAt(v.Get("day")),
+		What:     graft.Observed(v.Get("what").Text()),
+		Tooth:    v.Get("tooth").Int(),
+		ISQ:      v.Get("isq").Int(),
+		Side:     graft.Side(v.Get("side").Text()),
+		SizeMM:   v.Get("size_mm").Float(),
+		Repaired: v.Get("repaired").Bool(false),
+		Result:   graft.Result(v.Get("result").Text()),
+		Shows:    v.Get("shows").Text(),
+		Step:     graft.Step(v.Get("step").Text()),
+		For:      v.Get("for").Text(),
+		Which:    v.Get("which").Text(),
+		AtIndex:  index,
 	}
 }
 

@@ -193,6 +193,14 @@ func TestOtherRecordsThatAreValid(t *testing.T) {
 			func(c graft.Case) bool {
 				return c.Sinuses[1].Side == graft.Left && len(c.Observations) == 3 && c.Observations[2].AtIndex == 2 && c.Observations[2].Which == "3 months" && c.Observations[1].ISQ == 71
 			}},
+		{"perforation and images seen later", "an image without a side is of both",
+			[]spoil{{from: findings, to: "findings: [{day: 2027-02-13, what: perforation, size_mm: 4.5, repaired: false}, {day: 2027-07-01, what: image, result: not as expected, shows: 'a shadow, at 16'}, {day: 2027-07-02, what: image, result: as expected, side: right}]"}},
+			func(c graft.Case) bool {
+				o := c.Observations
+				return o[0].What == graft.LatePerforation && o[0].SizeMM == 4.5 && !o[0].Repaired &&
+					o[1].What == graft.Image && o[1].Result == graft.NotAsExpected && o[1].Shows == "a shadow, at 16" && o[1].Side == "" &&
+					o[2].Result == graft.AsExpected && o[2].Side == graft.Right
+			}},
 		{"findings left out", "", []spoil{{from: findings, to: ""}}, func(c graft.Case) bool { return c.Observations == nil }},
 		{"large print, plain calendar", "",
 			[]spoil{{from: "print: normal", to: "print: large"}, {from: "calendar_detail: neutral", to: "calendar_detail: plain"}},

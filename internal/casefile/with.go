@@ -1,11 +1,7 @@
 package casefile
 
 import (
-	"errors"
 	"fmt"
-	"regexp"
-	"strconv"
-	"strings"
 
 	"go.yaml.in/yaml/v3"
 
@@ -15,29 +11,70 @@ import (
 // With reads a record with some of its values changed, each given as KEY=VALUE.
 // A key is a path of the record, or a short form: a key of a sinus stands for
 // every sinus, a key of an implant for every implant, and with a tooth before it
-// for that implant. The value none takes a window or septa away. The error is a
-// change that cannot be understood; the faults are those of the record, or of
-// the changed record.
+// for that implant. The value none takes away what may be absent, such as a
+// window or an entry of a list; KEY+=VALUE adds an entry to a list and
+// KEY-=VALUE takes one away. The error is a change that cannot be understood;
+// the faults are those of the record, or of the changed record.
 func With(name string, data []byte, changes []string) (Case, table.Faults, error) {
-	if c, faults := ReadCase(name, data); len(faults) > 0 {
-		return c, faults, nil
+	root, c, faults, err := altered(name, data, changes)
+	if err != nil || len(faults) > 0 {
+		return c, faults, err
+	}
+	c, faults = CaseOf(name, root)
+	return c, faults, nil
+}
+
+// Change is With for a record that is kept: it returns the changed record as
+// canonical text, with a case whose lines are that text's. Without a change it
+// is Canonical.
+func Change(name string, record []byte, changes []string) ([]byte, Case, table.Faults, error) {
+	root, c, faults, err := altered(name, record, changes)
+	if err != nil || len(faults) > 0 {
+		return nil, c, faults, err
+	}
+	text, c, faults := kept(name, root)
+	return text, c, faults, nil
+}
+
+// AddFinding appends one finding to a record and returns it as Change does. The
+// fields are the keys of a finding; an empty one counts as left out. The error
+// is a disk's or a program's: what is wrong with the finding is a fault, under
+// findings[n].
+func AddFinding(name string, record []byte, fields map[string]string) ([]byte, Case, table.Faults, error) {
+	root, c, faults, err := altered(name, record, nil)
+	if err != nil || len(faults) > 0 {
+		return nil, c, faults, err
+	}
+	finding := map[string]any{}
+	for key, value := range fields {
+		if value != "" {
+			finding[key] = value
+		}
+	}
+	findings, _ := root["findings"].([]any)
+	root["findings"] = append(findings, finding)
+	text, c, faults := kept(name, root)
+	return text, c, faults, nil
+}
+
+// altered returns a record with changes in it, as maps, lists and the scalars'
+// own words; the case and the faults are those of the record as it was.
+func altered(name string, data []byte, changes []string) (map[string]any, Case, table.Faults, error) {
+	c, faults := ReadCase(name, data)
+	if len(faults) > 0 {
+		return nil, c, faults, nil
 	}
 	var doc yaml.Node
 	if err := yaml.Unmarshal(data, &doc); err != nil {
-		return Case{}, nil, fmt.Errorf("%s: %w", name, err)
+		return nil, c, nil, fmt.Errorf("%s: %w", name, err)
 	}
 	root, _ := valueOf(doc.Content[0]).(map[string]any)
-	for _, change := range changes {
-		key, value, ok := strings.Cut(change, "=")
-		if !ok {
-			return Case{}, nil, fmt.Errorf("%q: want KEY=VALUE", change)
-		}
-		if err := alter(root, key, value); err != nil {
-			return Case{}, nil, fmt.Errorf("%q: %w", change, err)
+	for _, text := range changes {
+		if err := alter(root, text); err != nil {
+			return nil, c, nil, fmt.Errorf("%q: %w", text, err)
 		}
 	}
-	c, faults := CaseOf(name, root)
-	return c, faults, nil
+	return root, c, nil, nil
 }
 
 // valueOf turns a record without faults into maps, lists and the scalars' own
@@ -58,144 +95,4 @@ func valueOf(n *yaml.Node) any {
 		return list
 	}
 	return n.Value
-}
-
-// alter sets the value at every place that the key names.
-func alter(root map[string]any, key, value string) error {
-	places, err := expand(root, key)
-	if err != nil {
-		return err
-	}
-	for _, place := range places {
-		if err := put(root, place, value); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-var toothKey = regexp.MustCompile(`^([12][0-9])\.(.+)$`)
-
-// expand turns a short key into the paths it stands for.
-func expand(root map[string]any, key string) ([]string, error) {
-	first, _, _ := strings.Cut(strings.SplitN(key, "[", 2)[0], ".")
-	if _, known := fieldOf(record, first); known {
-		return []string{key}, nil
-	}
-	tooth := ""
-	if m := toothKey.FindStringSubmatch(key); m != nil {
-		tooth, key = m[1], m[2]
-		first, _, _ = strings.Cut(key, ".")
-	}
-	_, ofSinus := fieldOf(sinusShape, first)
-	_, ofImplant := fieldOf(implantShape, first)
-	var places []string
-	sinuses, _ := root["sinuses"].([]any)
-	for n, s := range sinuses {
-		at := fmt.Sprintf("sinuses[%d].", n)
-		if ofSinus && tooth == "" {
-			places = append(places, at+key)
-			continue
-		}
-		sinus, _ := s.(map[string]any)
-		implants, _ := sinus["implants"].([]any)
-		for m, i := range implants {
-			implant, _ := i.(map[string]any)
-			if ofImplant && (tooth == "" || fmt.Sprint(implant["tooth"]) == tooth) {
-				places = append(places, fmt.Sprintf("%simplants[%d].%s", at, m, key))
-			}
-		}
-	}
-	switch {
-	case len(places) > 0:
-		return places, nil
-	case ofImplant && tooth != "":
-		return nil, fmt.Errorf("the record has no implant at tooth %s", tooth)
-	case ofImplant:
-		return nil, fmt.Errorf("the record has no implants")
-	case ofSinus && len(sinuses) > 0:
-		return nil, fmt.Errorf("%q is a key of the whole sinus; leave out %s", first, tooth)
-	}
-	message := fmt.Sprintf("%q is no key of the record, of a sinus or of an implant", first)
-	if hint := table.DidYouMean(first, allKeys()); hint != "" {
-		message += "; " + hint
-	}
-	return nil, errors.New(message)
-}
-
-func fieldOf(s table.Shape, key string) (table.Field, bool) {
-	for _, f := range s.Fields {
-		if f.Key == key {
-			return f, true
-		}
-	}
-	return table.Field{}, false
-}
-
-func allKeys() []string {
-	var keys []string
-	for _, s := range []table.Shape{record, sinusShape, implantShape} {
-		for _, f := range s.Fields {
-			keys = append(keys, f.Key)
-		}
-	}
-	return keys
-}
-
-var segment = regexp.MustCompile(`^([a-z_]+)((?:\[[0-9]+\])*)$`)
-
-// put sets one value. None takes the value away where it stands for a map or a
-// list; a map that is not there is made.
-func put(root map[string]any, path, value string) error {
-	here := root
-	parts := strings.Split(path, ".")
-	for n, part := range parts {
-		m := segment.FindStringSubmatch(part)
-		if m == nil {
-			return fmt.Errorf("%q is no key", part)
-		}
-		key, last := m[1], n == len(parts)-1
-		if m[2] != "" {
-			next, err := item(here[key], m[2])
-			if err != nil {
-				return fmt.Errorf("%s: %w", part, err)
-			}
-			here = next
-			continue
-		}
-		if last {
-			if _, scalar := here[key].(string); value == "none" && !scalar && isStructure(key) {
-				delete(here, key)
-			} else {
-				here[key] = value
-			}
-			return nil
-		}
-		next, ok := here[key].(map[string]any)
-		if !ok {
-			next = map[string]any{}
-			here[key] = next
-		}
-		here = next
-	}
-	return fmt.Errorf("%q names no single value", path)
-}
-
-func isStructure(key string) bool { return key == "window" || key == "septa" || key == "findings" }
-
-// item returns the map at the indexes [n] of a list.
-func item(list any, indexes string) (map[string]any, error) {
-	for _, text := range strings.Split(strings.Trim(indexes, "[]"), "][") {
-		items, _ := list.([]any)
-		n, err := strconv.Atoi(text)
-		if err != nil || n >= len(items) {
-			return nil, fmt.Errorf("the list has %d entries, counted from 0", len(items))
-		}
-		list = items[n]
-	}
-	m, ok := list.(map[string]any)
-	if !ok {
-		return nil, fmt.Errorf("no map stands there")
-	}
-	return m, nil
 }

@@ -66,15 +66,19 @@ type Surgery struct {
 
 // Observation is a fact recorded after the surgery.
 type Observation struct {
-	Day     day.Day
-	What    Observed
-	Tooth   int    // stability: the implant measured
-	ISQ     int    // stability: implant stability quotient, 1..100
-	Side    Side   // infection, graft removed: which sinus; zero when there is one
-	Step    Step   // attended: which visit
-	For     string // attended: which restoration; empty when there is one
-	Which   string // attended: which of a row of recalls, such as "3 months"
-	AtIndex int    // its place in the record's list, from 0
+	Day      day.Day
+	What     Observed
+	Tooth    int     // stability: the implant measured
+	ISQ      int     // stability: implant stability quotient, 1..100
+	Side     Side    // infection, graft removed, perforation, image: which sinus; zero when there is one, or for an image of both
+	SizeMM   float64 // perforation: largest extent
+	Repaired bool    // perforation
+	Result   Result  // image
+	Shows    string  // image: what it shows, in the surgeon's words; may be empty
+	Step     Step    // attended: which visit
+	For      string  // attended: which restoration; empty when there is one
+	Which    string  // attended: which of a row of recalls, such as "3 months"
+	AtIndex  int     // its place in the record's list, from 0
 }
 
 // Observed says what kind of fact an observation is.
@@ -82,10 +86,22 @@ type Observed string
 
 // What may be observed after surgery.
 const (
-	Stability    Observed = "stability"
-	Infection    Observed = "infection"
-	GraftRemoved Observed = "graft removed"
-	Attended     Observed = "attended"
+	Stability       Observed = "stability"
+	Infection       Observed = "infection"
+	GraftRemoved    Observed = "graft removed"
+	LatePerforation Observed = "perforation" // of the membrane, seen after the surgery
+	Image           Observed = "image"
+	Attended        Observed = "attended"
+)
+
+// Result is the surgeon's reading of an image.
+type Result string
+
+// The readings of an image.
+const (
+	AsExpected    Result = "as expected"
+	Unclear       Result = "unclear"
+	NotAsExpected Result = "not as expected"
 )
 
 // Ahead reports whether the surgery still lies ahead on the given day.

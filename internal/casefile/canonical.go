@@ -1,0 +1,33 @@
+package casefile
+
+import "graftclock/internal/table"
+
+// Write returns a record, as maps, lists and scalars such as a form sends them,
+// as canonical text: one form for all records that say the same, whatever the
+// order of their keys, their comments, quotation marks and line ends. What is at
+// fault in the record is at fault in the text.
+func Write(value any) []byte { return record.Write(value) }
+
+// Canonical reads a record and returns it as canonical text, with a case whose
+// lines are that text's. Faults are those of the record as given; with any there
+// is no text.
+func Canonical(name string, data []byte) ([]byte, Case, table.Faults) {
+	root, c, faults, err := altered(name, data, nil)
+	if err != nil { // YAML that was read and then was not: no text can do that
+		return nil, c, table.Faults{{File: name, Found: err.Error()}}
+	}
+	if len(faults) > 0 {
+		return nil, c, faults
+	}
+	return kept(name, root)
+}
+
+// kept checks a record as it is entered and reads it from its canonical text.
+func kept(name string, root any) ([]byte, Case, table.Faults) {
+	if c, faults := CaseOf(name, root); len(faults) > 0 {
+		return nil, c, faults
+	}
+	text := Write(root)
+	c, faults := ReadCase(name, text)
+	return text, c, faults
+}
