@@ -34,9 +34,10 @@ type Ledger interface {
 	Visits(id graft.CaseID) ([]ledger.Visit, error)
 	// AllVisits returns all visits of all cases in the order they were made.
 	AllVisits() ([]ledger.Visit, error)
-	// BookedOn returns what is booked on the days of the span over all cases, by
+	// TakenOn returns the visits that have a time on the days of the span, booked or
+	// attended, over all cases, by
 	// day and time.
-	BookedOn(span day.Span) ([]ledger.Visit, error)
+	TakenOn(span day.Span) ([]ledger.Visit, error)
 	// Approvals, Overrides and Contacts return what was recorded of a case, oldest
 	// first.
 	Approvals(id graft.CaseID) ([]ledger.Approval, error)
@@ -65,4 +66,28 @@ type Writing interface {
 	AddContact(c ledger.Contact, e ledger.Entry) error
 	// AddEntry writes an entry that changes nothing else, such as a refused act.
 	AddEntry(e ledger.Entry) error
+}
+
+// Keep makes a Store of a store that hands out readers and writers of types of
+// its own, so that a store need not know the desk.
+func Keep[L Ledger, W Writing](s interface {
+	View(look func(L) error) error
+	Act(do func(W) error) error
+}) Store {
+	return kept[L, W]{s.View, s.Act}
+}
+
+type kept[L Ledger, W Writing] struct {
+	view func(func(L) error) error
+	act  func(func(W) error) error
+}
+
+// View implements Store.
+func (k kept[L, W]) View(look func(Ledger) error) error {
+	return k.view(func(l L) error { return look(l) })
+}
+
+// Act implements Store.
+func (k kept[L, W]) Act(do func(Writing) error) error {
+	return k.act(func(w W) error { return do(w) })
 }

@@ -33,6 +33,7 @@ var floors = map[string]int{
 	"internal/casefile":  4,
 	"internal/ics":       4,
 	"internal/letter":    4,
+	"internal/sqlite":    4,
 	"internal/sheet":     4,
 	"internal/desk":      5,
 	"internal/cli":       7,
@@ -40,6 +41,7 @@ var floors = map[string]int{
 	"internal/floors":    9, // tests only
 	"internal/reference": 9, // imported by tests only
 
+	"internal/desk/storetest":     9,  // imported by tests only
 	"internal/reference/icalread": 10, // imported by tests only
 }
 
@@ -51,8 +53,10 @@ var third = map[string][]string{
 	"internal/letter":   {"go.yaml.in/yaml/v3"},
 	"internal/clinic":   {"github.com/rickar/cal/v2", "github.com/arran4/golang-ical"},
 	"internal/ics":      {"github.com/arran4/golang-ical"},
+	"internal/sqlite":   {"modernc.org/sqlite"},
 	"internal/cli":      {"github.com/spf13/cobra", "go.yaml.in/yaml/v3"},
 
+	"internal/desk/storetest":     {"github.com/google/go-cmp"},
 	"internal/reference/icalread": {"github.com/google/go-cmp"},
 }
 

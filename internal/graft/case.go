@@ -75,9 +75,9 @@ type Observation struct {
 	Repaired bool    // perforation
 	Result   Result  // image
 	Shows    string  // image: what it shows, in the surgeon's words; may be empty
-	Step     Step    // attended: which visit
-	For      string  // attended: which restoration; empty when there is one
-	Which    string  // attended: which of a row of recalls, such as "3 months"
+	Step     Step    // attended, left out: which visit
+	For      string  // attended, left out: which restoration; empty when there is one
+	Which    string  // attended, left out: which of a row of recalls, such as "3 months"
 	AtIndex  int     // its place in the record's list, from 0
 }
 
@@ -92,6 +92,7 @@ const (
 	LatePerforation Observed = "perforation" // of the membrane, seen after the surgery
 	Image           Observed = "image"
 	Attended        Observed = "attended"
+	LeftOut         Observed = "left out" // a step that the surgeon decided to do without
 )
 
 // Result is the surgeon's reading of an image.

@@ -1,6 +1,10 @@
 package graft
 
-import "graftclock/internal/day"
+import (
+	"strings"
+
+	"graftclock/internal/day"
+)
 
 // Step is one kind of milestone, in the words of the timeline format.
 type Step string
@@ -60,6 +64,20 @@ type MilestoneID string
 // of several; the last two may be empty.
 func MilestoneIDOf(step Step, whom, which string) MilestoneID {
 	return MilestoneID(string(step) + "/" + whom + "/" + which)
+}
+
+// Title reads the id as Milestone.Title writes it: "recall 3 months, right
+// bridge".
+func (id MilestoneID) Title() string {
+	step, whom, which := id.Parts()
+	return Milestone{Step: step, For: whom, Which: which}.Title()
+}
+
+// Parts is the inverse of MilestoneIDOf; a restoration's name may hold a slash.
+func (id MilestoneID) Parts() (step Step, whom, which string) {
+	first, rest, _ := strings.Cut(string(id), "/")
+	slash := max(strings.LastIndex(rest, "/"), 0)
+	return Step(first), rest[:slash], strings.TrimPrefix(rest[slash:], "/")
 }
 
 // SurgeryDay is what a wait counts from when it counts from the surgery.

@@ -29,8 +29,9 @@ var States = []State{Planned, WindowHeld, Booked, Attended, Missed, Moved, Cance
 // Act is what somebody does with a visit.
 type Act string
 
-// The acts, in the words of the commands. Supersede is done by a new plan that
-// has no room for the visit.
+// The acts, in the words of the commands. To cancel gives the slot or the window
+// back; the milestone still waits to be booked. Supersede is what a new plan does
+// to a visit whose milestone it no longer has.
 const (
 	Hold      Act = "hold"
 	Book      Act = "book"
@@ -47,12 +48,12 @@ var Acts = []Act{Hold, Book, Move, Cancel, Attend, Miss, Supersede}
 // moves says which state follows an act. Attended and missed follow each other,
 // for a desk ticks the wrong box at times; all else that is not here is refused.
 var moves = map[State]map[Act]State{
-	Planned:    {Hold: WindowHeld, Book: Booked, Attend: Attended, Cancel: Cancelled},
+	Planned:    {Hold: WindowHeld, Book: Booked, Attend: Attended},
 	WindowHeld: {Book: Booked, Attend: Attended, Cancel: Cancelled, Supersede: Superseded},
 	Booked:     {Move: Moved, Attend: Attended, Miss: Missed, Cancel: Cancelled, Supersede: Superseded},
 	Attended:   {Miss: Missed},
-	Missed:     {Hold: WindowHeld, Book: Booked, Attend: Attended, Cancel: Cancelled, Supersede: Superseded},
-	Moved:      {Hold: WindowHeld, Book: Booked},
+	Missed:     {Hold: WindowHeld, Book: Booked, Attend: Attended},
+	Moved:      {Hold: WindowHeld, Book: Booked, Attend: Attended},
 	Cancelled:  {Hold: WindowHeld, Book: Booked, Attend: Attended},
 	Superseded: {Hold: WindowHeld, Book: Booked, Attend: Attended},
 }

@@ -1,0 +1,68 @@
+package sqlite
+
+import "strings"
+
+// All SQL that reads and writes the ledger is here and in migrations. It is kept
+// to what PostgreSQL understands, but for the question marks.
+
+// Columns of what is stored, in the order of the fields in fields.go.
+const (
+	revisionColumns = `case_id, number, patient, record, timeline, rules_version, source, planned, at, who, why`
+	visitColumns    = `case_id, milestone, state, day, start, minutes, room, person, not_before, earliest, target, latest, revision, booked, at, who, why`
+	approvalColumns = `case_id, revision, at, who`
+	overrideColumns = `case_id, milestone, revision, day, given, at, who, why`
+	contactColumns  = `case_id, milestone, visit, outcome, at, who, says`
+	entryColumns    = `at, who, role, case_id, milestone, what, was, now, why`
+)
+
+// Reading.
+const (
+	selectKept = `SELECT case_id, patient, current_revision, coalesce((SELECT max(seq) FROM history h WHERE h.case_id = cases.case_id), 0) FROM cases`
+	allCases   = selectKept + ` ORDER BY case_id`
+	oneCase    = selectKept + ` WHERE case_id = ?`
+
+	oneRevision      = `SELECT ` + revisionColumns + ` FROM revisions WHERE case_id = ? AND number = ?`
+	currentRevisions = `SELECT r.case_id, r.number, r.patient, r.record, r.timeline, r.rules_version, r.source, r.planned, r.at, r.who, r.why
+		FROM revisions r JOIN cases c ON r.case_id = c.case_id AND r.number = c.current_revision ORDER BY r.case_id`
+
+	selectVisits = `SELECT id, ` + visitColumns + `, patient FROM visits JOIN cases USING (case_id)`
+	allVisits    = selectVisits + ` ORDER BY id`
+	oneVisit     = selectVisits + ` WHERE id = ?`
+	visitsOfCase = selectVisits + ` WHERE case_id = ? ORDER BY id`
+	takenOn      = selectVisits + ` WHERE state IN ('booked', 'attended') AND minutes > 0 AND day BETWEEN ? AND ? ORDER BY day, start, id`
+
+	approvalsOfCase = `SELECT ` + approvalColumns + ` FROM approvals WHERE case_id = ? ORDER BY id`
+	overridesOfCase = `SELECT ` + overrideColumns + ` FROM overrides WHERE case_id = ? ORDER BY id`
+	contactsOfCase  = `SELECT ` + contactColumns + ` FROM contacts WHERE case_id = ? ORDER BY id`
+
+	allHistory    = `SELECT seq, ` + entryColumns + ` FROM history ORDER BY seq`
+	historyOfCase = `SELECT seq, ` + entryColumns + ` FROM history WHERE case_id = ? ORDER BY seq`
+)
+
+// What stands in the way of a visit: another open one of its milestone, and one
+// at the same time in the same room, with the same person or of the same patient.
+const (
+	openVisit = selectVisits + ` WHERE case_id = ? AND milestone = ? AND state IN ('booked', 'window held') AND id <> ?`
+	taken     = selectVisits + ` WHERE state IN ('booked', 'attended') AND day = ? AND minutes > 0 AND start < ? AND start + minutes > ? AND id <> ?
+		AND (room <> '' AND room = ? OR person <> '' AND person = ? OR case_id = ?) ORDER BY start, id LIMIT 1`
+)
+
+// Writing.
+const (
+	keepCase = `INSERT INTO cases (case_id, patient, current_revision) VALUES (?, ?, ?)
+		ON CONFLICT (case_id) DO UPDATE SET patient = excluded.patient, current_revision = excluded.current_revision`
+	changeVisit = `UPDATE visits SET state = ?, at = ?, who = ?, why = ? WHERE id = ?`
+)
+
+var (
+	addRevision = insert("revisions", revisionColumns)
+	addVisit    = insert("visits", visitColumns) + ` RETURNING id`
+	addApproval = insert("approvals", approvalColumns)
+	addOverride = insert("overrides", overrideColumns)
+	addContact  = insert("contacts", contactColumns)
+	addEntry    = insert("history", entryColumns)
+)
+
+func insert(table, columns string) string {
+	return `INSERT INTO ` + table + ` (` + columns + `) VALUES (?` + strings.Repeat(`, ?`, strings.Count(columns, ",")) + `)`
+}
