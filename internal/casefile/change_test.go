@@ -182,7 +182,7 @@ func TestAddFindingRefusesInTheRecordsOwnWords(t *testing.T) {
 	}{
 		{"nothing", nil, []string{
 			"findings[0].day: missing; allowed: a day as YYYY-MM-DD",
-			"findings[0].what: missing; allowed: stability, infection, graft removed, perforation, image, attended"}},
+			"findings[0].what: missing; allowed: stability, infection, graft removed, perforation, image, attended, left out"}},
 		{"unknown key", map[string]string{"day": "2027-07-20", "what": "infection", "sid": "right"}, []string{
 			"findings[0].sid: unknown key; allowed: day, what, tooth, isq, side, size_mm, repaired, result, shows, step, for, which; did you mean side?"}},
 		{"all at once", map[string]string{"day": "2027-01-13", "what": "stability", "tooth": "15"}, []string{

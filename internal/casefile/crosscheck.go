@@ -143,6 +143,7 @@ var keysOf = map[graft.Observed]struct{ needs, ofTwo, may []string }{
 	graft.LatePerforation: {needs: []string{"size_mm", "repaired"}, ofTwo: []string{"side"}},
 	graft.Image:           {needs: []string{"result"}, may: []string{"side", "shows"}},
 	graft.Attended:        {needs: []string{"step"}, may: []string{"for", "which"}},
+	graft.LeftOut:         {needs: []string{"step"}, may: []string{"for", "which"}},
 }
 
 // checkKeysOf complains of a key that this kind of finding needs and lacks, and

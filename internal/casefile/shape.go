@@ -120,7 +120,7 @@ const notYet = "not yet"
 
 var observationShape = table.Map("",
 	table.Must("day", table.Formal("", dayGrammar)),
-	table.Must("what", table.Word("", "stability", "infection", "graft removed", "perforation", "image", "attended")),
+	table.Must("what", table.Word("", "stability", "infection", "graft removed", "perforation", "image", "attended", "left out")),
 	table.May("tooth", table.OneOf("stability: which implant", teeth...)),
 	table.May("isq", table.Whole("stability: implant stability quotient", "", 1, mostISQ)),
 	table.May("side", table.Word("infection, graft removed, perforation, image: which sinus, when there are two", "right", "left")),
@@ -128,9 +128,9 @@ var observationShape = table.Map("",
 	table.May("repaired", table.Bool("perforation")),
 	table.May("result", table.Word("image: as the surgeon reads it", string(graft.AsExpected), string(graft.Unclear), string(graft.NotAsExpected))),
 	table.May("shows", table.Text("image: what it shows")),
-	table.May("step", table.Word("attended: which visit", words(graft.Steps)...)),
-	table.May("for", table.Text("attended: which restoration, when there are several")),
-	table.May("which", table.Text("attended: which of a row of recalls, such as 3 months")),
+	table.May("step", table.Word("attended, left out: which visit", words(graft.Steps)...)),
+	table.May("for", table.Text("attended, left out: which restoration, when there are several")),
+	table.May("which", table.Text("attended, left out: which of a row of recalls, such as 3 months")),
 )
 
 func along(doc string) table.Shape {

@@ -342,7 +342,7 @@ var recordSpoils = []spoil{
 		`5:9: patient.name: a line break or control character (U+202E) in "Nora \u202eFenwick"; allowed: one line of text`},
 	{"finding of an unknown kind", "",
 		"findings: []", "findings: [{day: 2027-05-13, what: swelling}]",
-		`54:36: findings[0].what: "swelling"; allowed: stability, infection, graft removed, perforation, image, attended`},
+		`54:36: findings[0].what: "swelling"; allowed: stability, infection, graft removed, perforation, image, attended, left out`},
 	{"stability without its measurement", "",
 		"findings: []", "findings: [{day: 2027-05-13, what: stability}]",
 		`54:12: findings[0].tooth: missing; allowed: 14, 15, 16, 17, 18, 24, 25, 26, 27, 28; needed for stability` + "\n" +

@@ -3,7 +3,6 @@ package diary_test
 import (
 	"fmt"
 	"maps"
-	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -114,11 +113,6 @@ func someClinic(t *rapid.T, about day.Day) rota {
 	return c
 }
 
-const longDay = `\w+ (\d+ \w+ \d{4})`
-
-var failureForm = regexp.MustCompile(`^No day from ` + longDay + ` to ` + longDay + `: .+\. Nearest days that fit: ` +
-	`(?:none|` + longDay + `) before( \(sooner than the gate allows\)| \(already past\)|), (?:none|` + longDay + `) after( \(already past\)|)\.$`)
-
 // read parses a day as failures and reasons write it; no text is no day.
 func read(t require, text string) day.Day {
 	if text == "" {
@@ -138,70 +132,10 @@ type require interface {
 	Fatalf(format string, args ...any)
 }
 
-// outcomes reads a plan the way slowly writes one.
-func outcomes(t require, placed []graft.Milestone, failed []diary.Unplaced) map[graft.MilestoneID]outcome {
-	got := map[graft.MilestoneID]outcome{}
-	for _, m := range placed {
-		got[m.ID] = outcome{Window: m.Window, Placed: m.Placed, Firm: m.Firm}
-	}
-	for _, f := range failed {
-		o := got[f.ID]
-		if o.Failed || o.Passed {
-			t.Fatalf("%s is reported twice", f.ID)
-		}
-		o.Passed, o.Failed = f.Passed, !f.Passed
-		if o.Failed {
-			part := failureForm.FindStringSubmatch(f.Says)
-			if part == nil {
-				t.Fatalf("failure %q", f.Says)
-			}
-			o.From, o.To, o.Before, o.After = read(t, part[1]), read(t, part[2]), read(t, part[3]), read(t, part[5])
-			o.TooSoon, o.Past, o.PastToo = strings.Contains(part[4], "gate"), strings.Contains(part[4], "past"), part[6] != ""
-		}
-		got[f.ID] = o
-	}
-	return got
-}
-
-func TestPlaceEqualsTheSlowDiary(t *testing.T) {
-	var cases, placed, moved, failed, passed, waiting int
-	check(t, 20, func(t *rapid.T) {
-		r := someRequest(t, true)
-		c := someClinic(t, r.Surgery)
-		want := slowly(r, c)
-		milestones, unplaced := diary.Place(r, c)
-		got := outcomes(t, milestones, unplaced)
-		for id := range want {
-			if !cmp.Equal(want[id], got[id], cmp.AllowUnexported(day.Day{})) {
-				t.Fatalf("%s of %+v\nwant %+v\ngot  %+v", id, r, want[id], got[id])
-			}
-		}
-		cases++
-		for _, o := range want {
-			switch {
-			case o.Failed:
-				failed++
-			case o.Passed:
-				passed++
-			case o.Placed.IsZero():
-				waiting++
-			case o.Placed == o.Window.Target:
-				placed++
-			default:
-				moved++
-			}
-		}
-	})
-	t.Logf("%d cases: %d milestones on target, %d moved or attended, %d without a day, %d passed, %d that wait for one without a day", cases, placed, moved, failed, passed, waiting)
-	if min(placed, moved, failed, passed, waiting) < cases/50 {
-		t.Error("the cases are too much alike")
-	}
-}
-
 func TestWindowPointsAreInOrderAndDaysInside(t *testing.T) {
 	check(t, 5, func(t *rapid.T) {
 		r := someRequest(t, true)
-		placed, _ := diary.Place(r, someClinic(t, r.Surgery))
+		placed, _ := placeAll(r, someClinic(t, r.Surgery))
 		for _, m := range placed {
 			w := m.Window
 			if w.Earliest.Before(w.NotBefore) || w.Target.Before(w.Earliest) || w.Latest.Before(w.Target) {
@@ -235,8 +169,8 @@ func TestMovingTheSurgeryByWeeksMovesEveryDay(t *testing.T) {
 				later.Milestones[i].Attended = m.Attended.AddDays(by)
 			}
 		}
-		before, failedBefore := diary.Place(r, c)
-		after, failedAfter := diary.Place(later, c)
+		before, failedBefore := placeAll(r, c)
+		after, failedAfter := placeAll(later, c)
 		if len(failedBefore) != len(failedAfter) {
 			t.Fatalf("failed %v, %d days on %v", failedBefore, by, failedAfter)
 		}
@@ -254,16 +188,16 @@ func TestOrderAndEarlierPlansDoNotMatter(t *testing.T) {
 	check(t, 5, func(t *rapid.T) {
 		r := someRequest(t, true)
 		c := someClinic(t, r.Surgery)
-		placed, failed := diary.Place(r, c)
+		placed, failed := placeAll(r, c)
 		other := r
 		other.Milestones = rapid.Permutation(r.Milestones).Draw(t, "another order")
 		if rapid.Bool().Draw(t, "planned before") {
 			planned := r
 			planned.Surgery, planned.On = r.Surgery.AddDays(30), r.On.AddDays(-20)
 			planned.Milestones = other.Milestones
-			other.Milestones, _ = diary.Place(planned, rota{})
+			other.Milestones, _ = placeAll(planned, rota{})
 		}
-		placedToo, failedToo := diary.Place(other, c)
+		placedToo, failedToo := placeAll(other, c)
 		byID := func(milestones []graft.Milestone) map[graft.MilestoneID]graft.Milestone {
 			return maps.Collect(func(yield func(graft.MilestoneID, graft.Milestone) bool) {
 				for _, m := range milestones {
@@ -301,7 +235,7 @@ func TestTheRequestIsNotTouched(t *testing.T) {
 			copied.Milestones[i].Waits = slices.Clone(m.Waits)
 			copied.Milestones[i].Reasons = slices.Clone(m.Reasons)
 		}
-		diary.Place(r, someClinic(t, r.Surgery))
+		placeAll(r, someClinic(t, r.Surgery))
 		if diff := cmp.Diff(copied, r, cmp.AllowUnexported(day.Day{})); diff != "" {
 			t.Fatal(diff)
 		}

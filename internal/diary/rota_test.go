@@ -50,6 +50,28 @@ func (r rota) FitsRole(d day.Day, role string) (bool, string) {
 	return r.has(d, r.Roles[role], role+" in")
 }
 
+func (r rota) Obstacles(d day.Day, visit, role string) []string {
+	ok, why := r.FitsAny(d)
+	switch {
+	case ok && visit != "":
+		ok, why = r.Fits(d, visit)
+	case ok && role != "":
+		ok, why = r.FitsRole(d, role)
+	}
+	if ok {
+		return nil
+	}
+	return []string{why}
+}
+
+// Opening offers a room-free morning on every day on which the visit fits.
+func (r rota) Opening(d day.Day, visit string) graft.Opening {
+	if ok, _ := r.Fits(d, visit); !ok {
+		return graft.Opening{}
+	}
+	return graft.Opening{Minutes: 30, Grid: 10, Hours: []day.Hours{{From: 8 * 60, To: 12 * 60}}}
+}
+
 func (r rota) ClosedRunAfter(d day.Day) int {
 	const enough = 90
 	for n := range enough {
@@ -118,4 +140,10 @@ func find(t testing.TB, milestones []graft.Milestone, id graft.MilestoneID) graf
 		t.Fatalf("no milestone %q", id)
 	}
 	return milestones[i]
+}
+
+// placeAll returns the milestones of a plan and what has no day.
+func placeAll(r diary.Request, c diary.Clinic) ([]graft.Milestone, []diary.Unplaced) {
+	p := diary.PlaceAll(r, c)
+	return p.Milestones, p.Unplaced
 }

@@ -7,11 +7,43 @@ import (
 	"graftclock/internal/graft"
 )
 
+// sums adds up waits from the days given.
+type sums struct {
+	Request
+	given map[graft.MilestoneID]day.Day
+}
+
+// undated returns the milestone without what an earlier plan gave it.
+func undated(m graft.Milestone) graft.Milestone {
+	m.Window, m.Placed, m.Firm, m.Why, m.Reasons = graft.Window{}, day.Day{}, false, "", nil
+	m.Floor, m.Override, m.Slot, m.Booked, m.Overdue = day.Day{}, nil, graft.Slot{}, false, false
+	return m
+}
+
+// ready reports whether every day the milestone counts from is known.
+func (p *sums) ready(m graft.Milestone) bool {
+	for _, w := range m.Waits {
+		if _, known := p.given[w.From]; !known {
+			return false
+		}
+	}
+	return len(m.Waits) > 0
+}
+
+// attend puts a milestone on the day it was attended.
+func attend(m *graft.Milestone) {
+	m.Placed, m.Why = m.Attended, "attended"
+	m.Reasons = append(m.Reasons, graft.Reason{Says: "Recorded as attended on " + Long(m.Attended) + "."})
+}
+
+// Long writes a day with its weekday and month spelled out.
+func Long(d day.Day) string { return d.Time().Format("Monday 2 January 2006") }
+
 // window adds up the waits of a milestone. The latest of them binds, point by
 // point, and no point comes out before the one it follows, for 60 days are more
 // than two months in February and fewer in July. A floor bounds the window; one
 // that lies behind the window's start moves the whole of it.
-func (p *placer) window(m graft.Milestone) (w graft.Window, why string, reasons []graft.Reason) {
+func (p *sums) window(m graft.Milestone) (w graft.Window, why string, reasons []graft.Reason) {
 	var floor, binding day.Day
 	for _, wait := range m.Waits {
 		from := p.given[wait.From]
@@ -41,7 +73,7 @@ func (p *placer) window(m graft.Milestone) (w graft.Window, why string, reasons 
 }
 
 // sum is the reason of one wait with the dates in.
-func (p *placer) sum(w graft.Wait, notBefore day.Day) graft.Reason {
+func (p *sums) sum(w graft.Wait, notBefore day.Day) graft.Reason {
 	from := p.anchor(w).Title()
 	start := p.given[w.From]
 	r := graft.Reason{Rule: w.Because.Rule, Says: fmt.Sprintf("Not before %s.", Long(notBefore)), Because: []graft.Reason{w.Because}}
@@ -54,7 +86,7 @@ func (p *placer) sum(w graft.Wait, notBefore day.Day) graft.Reason {
 
 // anchor is the milestone that a wait counts from; the surgery is one without a
 // day of its own.
-func (p *placer) anchor(w graft.Wait) graft.Milestone {
+func (p *sums) anchor(w graft.Wait) graft.Milestone {
 	for _, m := range p.Milestones {
 		if m.ID == w.From {
 			return m
@@ -64,7 +96,7 @@ func (p *placer) anchor(w graft.Wait) graft.Milestone {
 }
 
 // short says in half a line what a wait waits for.
-func (p *placer) short(w graft.Wait) string {
+func (p *sums) short(w graft.Wait) string {
 	if w.Short != "" {
 		return w.Short
 	}

@@ -6,7 +6,6 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"graftclock/internal/day"
-	"graftclock/internal/diary"
 	"graftclock/internal/graft"
 )
 
@@ -47,14 +46,14 @@ func TestWindowOfSeveralWaits(t *testing.T) {
 			r := reviewed()
 			r.Milestones[0].Waits = tc.waits
 			r.Milestones[0].Attended = on("2027-01-20")
-			placed, _ := diary.Place(r, weekly())
+			placed, _ := placeAll(r, weekly())
 			if diff := cmp.Diff(tc.want, placed[0].Window, cmp.AllowUnexported(day.Day{})); diff != "" {
 				t.Error(diff)
 			}
 			r.Milestones[0].Attended = day.Day{}
 			r.Milestones[0].Shift = graft.Nearest
 			everywhere := rota{Open: everyDay, Visits: map[string]day.Weekdays{"check": everyDay}}
-			if placed, _ = diary.Place(r, everywhere); placed[0].Why != tc.why || placed[0].Placed != tc.want.Target {
+			if placed, _ = placeAll(r, everywhere); placed[0].Why != tc.why || placed[0].Placed != tc.want.Target {
 				t.Errorf("got %s, %q, want %q", placed[0].Placed, placed[0].Why, tc.why)
 			}
 		})
@@ -72,7 +71,7 @@ func TestMonthsAndDaysInOneWindowStayInOrder(t *testing.T) {
 		r := reviewed()
 		r.Surgery, r.On = on(surgery), on(surgery)
 		r.Milestones[0].Waits = []graft.Wait{wait}
-		placed, _ := diary.Place(r, weekly())
+		placed, _ := placeAll(r, weekly())
 		if diff := cmp.Diff(want, placed[0].Window, cmp.AllowUnexported(day.Day{})); diff != "" {
 			t.Errorf("surgery on %s:\n%s", surgery, diff)
 		}
@@ -88,7 +87,7 @@ func TestReasonsOfAWindowAndItsDay(t *testing.T) {
 	c := weekly()
 	c.Closed = []day.Span{span("2027-02-08..2027-02-09")}
 	r.Unavailable = []day.Span{span("2027-02-05")}
-	placed, failed := diary.Place(r, c)
+	placed, failed := placeAll(r, c)
 	because := func(says ...string) (reasons []graft.Reason) {
 		for _, s := range says {
 			reasons = append(reasons, graft.Reason{Says: s})
@@ -111,7 +110,7 @@ func TestReasonsOfAWindowAndItsDay(t *testing.T) {
 		t.Errorf("got %q, want %q", placed[1].Why, why)
 	}
 	r.On, r.Unavailable = on("2027-02-06"), nil
-	placed, _ = diary.Place(r, c)
+	placed, _ = placeAll(r, c)
 	want[3].Because[0] = graft.Reason{Says: "Nothing is booked before the day of planning, Saturday 6 February 2027."}
 	if diff := cmp.Diff(want, placed[1].Reasons); diff != "" {
 		t.Error(diff)

@@ -77,25 +77,11 @@ func planWith(t testing.TB, c graft.Case, rules *protocol.Rules, on day.Day) gra
 	return timeline
 }
 
-// openAlways is a clinic without a closed day, so that dates are the rules' own.
-type openAlways struct{}
-
-func (openAlways) Fits(day.Day, string) (bool, string)     { return true, "" }
-func (openAlways) FitsRole(day.Day, string) (bool, string) { return true, "" }
-func (openAlways) FitsAny(day.Day) (bool, string)          { return true, "" }
-func (openAlways) ClosedRunAfter(day.Day) int              { return 0 }
-
-// placed gives the milestones their days in a clinic that never closes.
+// placed gives the milestones the days of the rules alone.
 func placed(t testing.TB, c graft.Case, timeline graft.Timeline) map[graft.MilestoneID]graft.Milestone {
 	t.Helper()
-	milestones, failed := diaryPlace(c, timeline)
-	for _, f := range failed {
-		if !f.Passed {
-			t.Fatalf("%s was not placed: %s", f.ID, f.Says)
-		}
-	}
 	byID := map[graft.MilestoneID]graft.Milestone{}
-	for _, m := range milestones {
+	for _, m := range diary.Undisturbed(timeline.Milestones, c.Surgery.Day) {
 		byID[m.ID] = m
 	}
 	return byID
@@ -113,9 +99,4 @@ func fired(timeline graft.Timeline) map[graft.RuleID]graft.Severity {
 		rules[f.Rule] = f.Severity
 	}
 	return rules
-}
-
-// diaryPlace gives the milestones their days in a clinic that never closes.
-func diaryPlace(c graft.Case, timeline graft.Timeline) ([]graft.Milestone, []diary.Unplaced) {
-	return diary.Place(diary.Request{Milestones: timeline.Milestones, Surgery: c.Surgery.Day, On: c.Surgery.Day}, openAlways{})
 }

@@ -1,9 +1,11 @@
 package protocol_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
+	"graftclock/internal/diary"
 	"graftclock/internal/graft"
 	"graftclock/internal/protocol"
 )
@@ -231,7 +233,7 @@ func TestNoRecallBeforeLoadingAndImagesAreForTheClinicOnly(t *testing.T) {
 func TestReviewNamesWhatLiesOutsideThePublishedRange(t *testing.T) {
 	c := good(later, sinus(func(s *graft.Sinus) { s.Widths[0].MM, s.Graft.HeightMM = 30, 20 }), implant(func(i *graft.Implant) { i.ResidualMM, i.LengthMM = 0.5, 14 }))
 	timeline := plan(t, c)
-	timeline.Milestones, _ = diaryPlace(c, timeline)
+	timeline.Milestones = diary.Undisturbed(timeline.Milestones, c.Surgery.Day)
 	protocol.Default().Review(&timeline, c.Surgery)
 	for _, rule := range []graft.RuleID{"placement-range", "loading-range"} {
 		if fired(timeline)[rule] != graft.Warn {
@@ -240,7 +242,7 @@ func TestReviewNamesWhatLiesOutsideThePublishedRange(t *testing.T) {
 	}
 	usual := good()
 	calm := plan(t, usual)
-	calm.Milestones, _ = diaryPlace(usual, calm)
+	calm.Milestones = diary.Undisturbed(calm.Milestones, usual.Surgery.Day)
 	protocol.Default().Review(&calm, usual.Surgery)
 	if got := fired(calm); len(got) > 0 {
 		t.Errorf("findings in a usual case: %v", got)
@@ -258,5 +260,26 @@ func TestReviewDayOfOwnRulesPasses(t *testing.T) {
 	}
 	if got := fired(planWith(t, good(), rules, on("2027-01-13"))); len(got) > 0 {
 		t.Errorf("findings %v on the day the review is due", got)
+	}
+}
+
+// TestAStepThatIsLeftOutIsGone wants a recall that was left out to take its
+// imaging decision along and to leave everything else, and a step that others
+// wait for to stay.
+func TestAStepThatIsLeftOutIsGone(t *testing.T) {
+	leaveOut := func(step graft.Step, which string) []graft.Milestone {
+		return plan(t, good(observed(graft.Observation{Day: on("2027-02-20"), What: graft.LeftOut, Step: step, Which: which}))).Milestones
+	}
+	all := leaveOut(graft.Uncovering, "")
+	without := leaveOut(graft.Recall, "12 months")
+	var gone []string
+	for _, m := range all {
+		if !slices.ContainsFunc(without, func(w graft.Milestone) bool { return w.ID == m.ID }) {
+			gone = append(gone, m.Title())
+		}
+	}
+	slices.Sort(gone)
+	if want := []string{"imaging-decision before recall at 12 months, molar", "recall 12 months, molar"}; !slices.Equal(gone, want) {
+		t.Errorf("gone: %q, want %q", gone, want)
 	}
 }

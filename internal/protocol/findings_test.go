@@ -47,6 +47,14 @@ var findingCases = []struct {
 	{"tear of 10 mm", "the limit itself counts", []func(*graft.Case){torn(10, true)}, "perforation-large", graft.Warn},
 	{"tear repaired", "", []func(*graft.Case){torn(4, true)}, "perforation-repaired", graft.Note},
 	{"tear left open", "", []func(*graft.Case){torn(4, false)}, "perforation-open", graft.Warn},
+	{"tear seen late and repaired", "", []func(*graft.Case){tornLater(4, true)}, "perforation-repaired", graft.Note},
+	{"tear seen late and left open", "", []func(*graft.Case){tornLater(4, false)}, "perforation-open", graft.Warn},
+	{"tear of 10 mm seen late", "", []func(*graft.Case){tornLater(10, true)}, "perforation-large", graft.Warn},
+	{"rhBMP-2 under a membrane found torn", "", []func(*graft.Case){additive(graft.RhBMP2), tornLater(2, true)}, "additive-rhbmp-2-torn-membrane", graft.Warn},
+	{"image as expected", "", []func(*graft.Case){image("2027-02-20", graft.AsExpected, "")}, "image-as-expected", graft.Note},
+	{"image unclear", "", []func(*graft.Case){image("2027-02-20", graft.Unclear, "")}, "image-not-as-expected", graft.Warn},
+	{"image not as expected", "", []func(*graft.Case){image("2027-02-20", graft.NotAsExpected, "")}, "image-not-as-expected", graft.Warn},
+	{"image of tomorrow", "planned on 25 February", []func(*graft.Case){image("2027-02-26", graft.AsExpected, "")}, "finding-ahead", graft.Warn},
 	{"aborted", "", []func(*graft.Case){aborted}, "aborted-re-entry", graft.Warn},
 	{"infection", "", []func(*graft.Case){observed(graft.Observation{Day: on("2027-02-10"), What: graft.Infection})}, "infection", graft.Stop},
 	{"graft removed", "", []func(*graft.Case){observed(graft.Observation{Day: on("2027-02-20"), What: graft.GraftRemoved})}, "graft-removed-re-entry", graft.Warn},
@@ -58,6 +66,9 @@ var findingCases = []struct {
 	{"attended twice", "the second has no step left", []func(*graft.Case){
 		observed(graft.Observation{Day: on("2027-01-25"), What: graft.Attended, Step: graft.WoundCheck}),
 		observed(graft.Observation{Day: on("2027-01-26"), What: graft.Attended, Step: graft.WoundCheck})}, "attended-unknown", graft.Warn},
+	{"left out", "a healing review has nobody waiting for it", []func(*graft.Case){observed(graft.Observation{Day: on("2027-02-20"), What: graft.LeftOut, Step: graft.HealingReview})}, "left-out", graft.Note},
+	{"left out, but needed", "the impression counts from the uncovering", []func(*graft.Case){observed(graft.Observation{Day: on("2027-02-20"), What: graft.LeftOut, Step: graft.Uncovering})}, "left-out-needed", graft.Warn},
+	{"left out twice", "six recalls are open", []func(*graft.Case){observed(graft.Observation{Day: on("2027-02-20"), What: graft.LeftOut, Step: graft.Recall})}, "attended-unknown", graft.Warn},
 	{"finding of tomorrow", "planned on 25 February", []func(*graft.Case){observed(graft.Observation{Day: on("2027-02-26"), What: graft.Attended, Step: graft.WoundCheck})}, "finding-ahead", graft.Warn},
 	{"wrong year", "surgery three years before the planning", []func(*graft.Case){func(c *graft.Case) { c.Surgery.Day = on("2024-01-14") }}, "surgery-far-away", graft.Warn},
 }
@@ -86,6 +97,15 @@ func additive(a graft.Additive) func(*graft.Case) {
 
 func torn(mm float64, repaired bool) func(*graft.Case) {
 	return sinus(func(s *graft.Sinus) { s.Perforation = &graft.Perforation{SizeMM: mm, Repaired: repaired} })
+}
+
+// tornLater is a tear that was seen a month after the surgery.
+func tornLater(mm float64, repaired bool) func(*graft.Case) {
+	return observed(graft.Observation{Day: on("2027-02-14"), What: graft.LatePerforation, SizeMM: mm, Repaired: repaired})
+}
+
+func image(day string, result graft.Result, side graft.Side) func(*graft.Case) {
+	return observed(graft.Observation{Day: on(day), What: graft.Image, Result: result, Side: side})
 }
 
 func aborted(c *graft.Case) {

@@ -38,6 +38,7 @@ func Plan(c graft.Case, rules *Rules, on day.Day) (graft.Timeline, error) {
 		p.find("rules-review", "", "Review was due by "+rules.review.String()+".")
 	}
 	p.year()
+	p.images()
 	seats, err := p.seats()
 	if err != nil {
 		return p.out, err
@@ -150,15 +151,9 @@ func (p *planner) gated(from graft.MilestoneID, gate day.Period, because graft.R
 }
 
 // floor returns a wait that only forbids: the window as such comes from others.
-func floor(from graft.MilestoneID, period day.Period, because graft.Reason) graft.Wait {
-	return graft.Wait{From: from, NotBefore: period, FloorOnly: true, Because: because}
-}
-
-// hardFloor returns a floor that no override may go below.
-func hardFloor(from graft.MilestoneID, period day.Period, because graft.Reason) graft.Wait {
-	w := floor(from, period, because)
-	w.Hard = true
-	return w
+// Whether an override may go below it is the rule's to say.
+func (p *planner) floor(rule graft.RuleID, from graft.MilestoneID, period day.Period, because graft.Reason) graft.Wait {
+	return graft.Wait{From: from, NotBefore: period, FloorOnly: true, Hard: p.rules.rule(rule).Hard, Because: because}
 }
 
 var everyone = []graft.Audience{graft.ForDesk, graft.ForSurgeon, graft.ForPatient}
@@ -184,6 +179,9 @@ func (p *planner) attended() {
 		if o.Day.After(p.on) {
 			p.find("finding-ahead", path+".day", fmt.Sprintf("%s on %s, planned on %s.", o.What, o.Day, p.on))
 		}
+		if o.What == graft.LeftOut {
+			p.leaveOut(o, path)
+		}
 		if o.What != graft.Attended {
 			continue
 		}
@@ -195,7 +193,29 @@ func (p *planner) attended() {
 	}
 }
 
-// openSteps returns the milestones that an attendance may mean.
+// leaveOut takes a step out of the plan that the surgeon decided to do without,
+// and the imaging decision that goes before it. A step that others wait for stays.
+func (p *planner) leaveOut(o graft.Observation, path string) {
+	fits := p.openSteps(o)
+	if len(fits) != 1 {
+		p.find("attended-unknown", path, fmt.Sprintf("%s, left out on %s, fits %d steps.", o.Step, o.Day, len(fits)))
+		return
+	}
+	out := *fits[0]
+	for _, m := range p.out.Milestones {
+		if m.Step != graft.ImagingDecision && slices.ContainsFunc(m.Waits, func(w graft.Wait) bool { return w.From == out.ID }) {
+			p.find("left-out-needed", path, fmt.Sprintf("%s waits for %s.", m.Title(), out.Title()))
+			return
+		}
+	}
+	p.out.Milestones = slices.DeleteFunc(p.out.Milestones, func(m graft.Milestone) bool {
+		return m.ID == out.ID || m.Step == graft.ImagingDecision && slices.ContainsFunc(m.Waits, func(w graft.Wait) bool { return w.From == out.ID })
+	})
+	p.find("left-out", path, fmt.Sprintf("%s, on %s.", out.Title(), o.Day))
+}
+
+// openSteps returns the milestones that an attendance, or a step left out, may
+// mean.
 func (p *planner) openSteps(o graft.Observation) []*graft.Milestone {
 	var fits []*graft.Milestone
 	for n := range p.out.Milestones {

@@ -36,6 +36,7 @@ var (
 		table.May("patient", table.Text("for the patient")),
 		table.May("value", valueShape),
 		table.May("unit", table.Text("")),
+		table.May("hard", table.Bool("nobody goes below it, whatever the reason")),
 		table.May("allowed", table.Map("", table.Must("least", anyNumber), table.Must("most", anyNumber))),
 		table.May("severity", table.Word("", string(graft.Stop), string(graft.Warn), string(graft.Note))),
 		table.Must("strength", table.Word("", "strong", "weak")),
@@ -79,6 +80,7 @@ func ruleAt(v *table.Value) *Rule {
 		Quality:  v.Get("quality").Text(),
 		Status:   Status(v.Get("status").Text()),
 		Conflict: v.Get("conflict").Text(),
+		Hard:     v.Get("hard").Bool(false),
 	}
 	rule.Reviewed, _ = day.Parse(v.Get("reviewed").Text())
 	if a := v.Get("allowed"); a != nil {

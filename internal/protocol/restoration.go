@@ -147,7 +147,7 @@ func (p *planner) loading(name string, impression, placement graft.MilestoneID) 
 	id := p.add(graft.Milestone{
 		Step: graft.FirstLoading, For: name, Shift: graft.OnlyLater, SeenBy: everyone, Visit: string(graft.FirstLoading),
 		PatientSays: p.rules.rule("first-loading").Patient,
-		Waits:       []graft.Wait{p.windowed("first-loading", impression), hardFloor(placement, hard, because)},
+		Waits:       []graft.Wait{p.windowed("first-loading", impression), p.floor("loading-floor", placement, hard, because)},
 	})
 	p.imaging(id, "before first loading", name)
 	return id

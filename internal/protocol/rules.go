@@ -27,6 +27,7 @@ type Rule struct {
 	Value    Value  // none for a rule that only speaks
 	Unit     string
 	Allowed  *Span // what a clinic's own value may be; nil: the value is fixed
+	Hard     bool  // a floor that no override goes below
 	Severity graft.Severity
 	Strength string // strong or weak
 	Quality  string // high, moderate, low, very-low
@@ -155,6 +156,10 @@ func (r *Rules) period(id graft.RuleID) day.Period        { return r.rule(id).Va
 func (r *Rules) periods(id graft.RuleID) []day.Period     { return r.rule(id).Value.Periods }
 func (r *Rules) window(id graft.RuleID) Window            { return r.rule(id).Value.Window }
 func (r *Rules) part(id graft.RuleID, key string) float64 { return r.rule(id).Value.Parts[key] }
+
+// Period returns the value of a rule that is a period, such as overdue-window. A
+// rule that is not there is a fault of the program, and panics.
+func (r *Rules) Period(id graft.RuleID) day.Period { return r.period(id) }
 
 // Closure returns the number of closed days before which no operation is
 // planned on the last open day.

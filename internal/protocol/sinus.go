@@ -39,23 +39,40 @@ func (p *planner) sinusHealth() bool {
 	return known
 }
 
+// membrane tells of the tears of a sinus's membrane, seen at surgery or later.
 func (p *planner) membrane(s graft.Sinus, at string) {
-	tear := s.Perforation
-	if tear == nil {
-		return
+	found := ""
+	if s.Perforation != nil {
+		found = p.tear(s.Side, *s.Perforation, at+".perforation", "")
 	}
-	found := fmt.Sprintf("The %s sinus: a tear of %s mm.", s.Side, number(tear.SizeMM))
+	for _, o := range p.c.Observations {
+		if o.What == graft.LatePerforation && ofSinus(o, s.Side) {
+			tear := graft.Perforation{SizeMM: o.SizeMM, Repaired: o.Repaired}
+			found = p.tear(s.Side, tear, fmt.Sprintf("findings[%d]", o.AtIndex), ", seen on "+o.Day.String())
+		}
+	}
+	if found != "" && s.Graft.Additive == graft.RhBMP2 {
+		p.find("additive-rhbmp-2-torn-membrane", at+".graft.additive", found)
+	}
+}
+
+// ofSinus reports whether an observation is of the sinus of a side, or of the
+// only one there is.
+func ofSinus(o graft.Observation, side graft.Side) bool { return o.Side == side || o.Side == "" }
+
+// tear tells of one tear, which stands at a path of the record, and returns what
+// was found.
+func (p *planner) tear(side graft.Side, tear graft.Perforation, path, seen string) string {
+	found := fmt.Sprintf("The %s sinus: a tear of %s mm%s.", side, number(tear.SizeMM), seen)
 	rule := graft.RuleID("perforation-repaired")
 	if !tear.Repaired {
 		rule = "perforation-open"
 	}
-	p.find(rule, at+".perforation", found)
+	p.find(rule, path, found)
 	if tear.SizeMM >= p.rules.number("perforation-large") {
-		p.find("perforation-large", at+".perforation.size_mm", found)
+		p.find("perforation-large", path+".size_mm", found)
 	}
-	if s.Graft.Additive == graft.RhBMP2 {
-		p.find("additive-rhbmp-2-torn-membrane", at+".graft.additive", found)
-	}
+	return found
 }
 
 // height names a graft whose height was not recorded.
@@ -145,7 +162,7 @@ func (p *planner) reEntry(s graft.Sinus, at string) {
 func (p *planner) observed(what graft.Observed, side graft.Side) (graft.Observation, bool) {
 	for n := len(p.c.Observations) - 1; n >= 0; n-- {
 		o := p.c.Observations[n]
-		if o.What == what && (o.Side == side || o.Side == "") {
+		if o.What == what && ofSinus(o, side) {
 			return o, true
 		}
 	}

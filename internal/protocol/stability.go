@@ -38,7 +38,7 @@ func (p *planner) since(o graft.Observation, rule graft.RuleID, inputs []graft.I
 	because := p.rules.Reason(rule)
 	because.Inputs = inputs
 	period := p.rules.period(rule)
-	return floor(graft.SurgeryDay, day.Period{Days: o.Day.Add(period).Sub(p.c.Surgery.Day)}, because)
+	return p.floor(rule, graft.SurgeryDay, day.Period{Days: o.Day.Add(period).Sub(p.c.Surgery.Day)}, because)
 }
 
 func (p *planner) lastStability(tooth int) (graft.Observation, bool) {
