@@ -63,6 +63,8 @@ type Plan struct {
 	Timeline graft.Timeline
 	Own      []string // rule values of the clinic's own, one sentence each
 	Notes    []string // what to know of the clinic's calendar
+
+	Standing *Standing // what the ledger knows of the case; nil: planned from a file alone
 }
 
 // Stopped reports whether a stop finding stands in the plan.
@@ -70,7 +72,11 @@ func (p Plan) Stopped() bool { return graft.HasStop(p.Timeline.Findings) }
 
 // Plan derives the timeline of a case as seen on one day. The error is of type
 // table.Faults when the clinic's settings are at fault.
-func (d *Desk) Plan(c casefile.Case, on day.Day) (Plan, error) {
+func (d *Desk) Plan(c casefile.Case, on day.Day) (Plan, error) { return d.plan(c, on, nil) }
+
+// plan derives the timeline of a case with what the ledger knows of it; nil for a
+// case planned from a file alone.
+func (d *Desk) plan(c casefile.Case, on day.Day, k *known) (Plan, error) {
 	calendar, faults := d.Calendar(c.Surgery.Day.Year())
 	if len(faults) > 0 {
 		return Plan{}, faults
@@ -80,7 +86,7 @@ func (d *Desk) Plan(c casefile.Case, on day.Day) (Plan, error) {
 		return Plan{}, err
 	}
 	d.surgeryDay(&timeline, c.Case, calendar)
-	d.place(&timeline, c.Case, calendar)
+	d.place(&timeline, c.Case, calendar, k)
 	d.Rules.Review(&timeline, c.Surgery)
 	if _, err := letter.WordsFor(c.Patient.Language); err != nil {
 		timeline.Findings = append(timeline.Findings, d.Rules.Finding("letter-language", "patient.language", err.Error()+"."))
@@ -93,23 +99,31 @@ func (d *Desk) Plan(c casefile.Case, on day.Day) (Plan, error) {
 }
 
 // place asks the diary for days and turns its refusals into findings.
-func (d *Desk) place(t *graft.Timeline, c graft.Case, calendar *clinic.Calendar) {
-	firm, _ := d.Rules.Lookup("firm-slots")
-	placed, failed := diary.Place(diary.Request{
+func (d *Desk) place(t *graft.Timeline, c graft.Case, calendar *clinic.Calendar, k *known) {
+	request := diary.Request{
+		Case:        c.ID,
 		Milestones:  t.Milestones,
 		Surgery:     c.Surgery.Day,
 		On:          t.On,
 		Unavailable: c.Patient.Unavailable,
 		Closure:     d.Rules.Closure(),
-		FirmWithin:  firm.Value.Period,
-	}, calendar)
-	t.Milestones = placed
-	for _, m := range placed {
+		FirmWithin:  d.Rules.Period("firm-slots"),
+	}
+	if k != nil {
+		k.add(&request, d.Rules.Period("overdue-window"))
+		k.calendar = calendar
+	}
+	placed := diary.PlaceAll(request, calendar)
+	t.Milestones = placed.Milestones
+	if k != nil {
+		k.request, k.misfits = request, placed.Misfits
+	}
+	for _, m := range t.Milestones {
 		if !m.Attended.IsZero() && m.Attended.Before(m.Window.NotBefore) {
 			t.Findings = append(t.Findings, d.Rules.Finding("attended-early", "", fmt.Sprintf("%s on %s, not before %s.", m.Title(), m.Attended, m.Window.NotBefore)))
 		}
 	}
-	for _, f := range failed {
+	for _, f := range placed.Unplaced {
 		m, _ := t.Find(f.ID)
 		rule := graft.RuleID("no-day-left")
 		if f.Passed {
@@ -117,6 +131,16 @@ func (d *Desk) place(t *graft.Timeline, c graft.Case, calendar *clinic.Calendar)
 		}
 		t.Findings = append(t.Findings, d.Rules.Finding(rule, "", m.Title()+". "+f.Says))
 	}
+}
+
+// add tells the diary what the ledger knows.
+func (k *known) add(r *diary.Request, overdue day.Period) {
+	for n, m := range r.Milestones {
+		if attended, ok := k.attended[m.ID]; ok && m.Attended.IsZero() {
+			r.Milestones[n].Attended = attended
+		}
+	}
+	r.Booked, r.Overrides, r.Book, r.Overdue = k.booked, k.overrides, k.book, overdue
 }
 
 // surgeryDay warns of a surgery that lies ahead on a day on which the clinic
@@ -135,17 +159,8 @@ func (d *Desk) surgeryDay(t *graft.Timeline, c graft.Case, calendar *clinic.Cale
 	}
 }
 
-// everyDay is a clinic that is open every day for everything.
-type everyDay struct{}
-
-func (everyDay) Fits(day.Day, string) (bool, string)     { return true, "" }
-func (everyDay) FitsRole(day.Day, string) (bool, string) { return true, "" }
-func (everyDay) FitsAny(day.Day) (bool, string)          { return true, "" }
-func (everyDay) ClosedRunAfter(day.Day) int              { return 0 }
-
 // Undisturbed returns the milestones as the rules alone would date them, on a
 // calendar without a closed day.
 func Undisturbed(t graft.Timeline, surgery day.Day) []graft.Milestone {
-	milestones, _ := diary.Place(diary.Request{Milestones: t.Milestones, Surgery: surgery, On: surgery}, everyDay{})
-	return milestones
+	return diary.Undisturbed(t.Milestones, surgery)
 }

@@ -55,7 +55,9 @@ func TestFindingsOfTheCalendar(t *testing.T) {
 		{"surgery on a public holiday", func(c *casefile.Case) { c.Surgery.Day = on("2027-03-17") }, "2027-01-14", "surgery-on-a-closed-day", graft.Warn, "Wednesday 17 March 2027: closed: Saint Patrick's Day"},
 		{"surgery on a day without the surgeon", func(c *casefile.Case) { c.Surgery.Day = on("2027-02-17") }, "2027-01-14", "surgery-on-a-closed-day", graft.Warn, "no surgeon in on Wednesdays"},
 		{"surgery before the summer closure", func(c *casefile.Case) { c.Surgery.Day = on("2027-03-18") }, "2027-01-14", "surgery-before-closure", graft.Warn, "Thursday 18 March 2027"},
-		{"a closure swallows the impression", func(c *casefile.Case) { c.Surgery.Day = on("2026-12-29") }, "2026-12-29", "no-day-left", graft.Stop, "Summer closure"},
+		{"the patient is away for the whole window", func(c *casefile.Case) {
+			c.Patient.Unavailable = []day.Span{{From: on("2027-07-20"), To: on("2027-10-31")}}
+		}, "2027-01-14", "no-day-left", graft.Stop, "the patient cannot come"},
 		{"uncovered before its gate", func(c *casefile.Case) {
 			c.Observations = []graft.Observation{{Day: on("2027-06-01"), What: graft.Attended, Step: graft.Uncovering}}
 		}, "2027-06-02", "attended-early", graft.Warn, "uncovering, right bridge on 2027-06-01, not before 2027-08-07"},

@@ -38,9 +38,9 @@ const (
 // stands, nothing meant for the patient is given out.
 func (d *Desk) Outputs(p Plan) (Outputs, error) {
 	var out Outputs
-	if p.Stopped() {
+	if why := p.heldBack(); why != "" {
 		for _, name := range []string{PatientCalendar, LetterPage, LetterText} {
-			out.Held = append(out.Held, Held{name, "a stop finding stands"})
+			out.Held = append(out.Held, Held{name, why})
 		}
 	} else if err := d.forPatient(p, &out); err != nil {
 		return out, err
@@ -60,6 +60,20 @@ func (d *Desk) Outputs(p Plan) (Outputs, error) {
 	out.Files = append(out.Files, File{TimelineJSON, data})
 	return out, nil
 }
+
+// heldBack says why nothing for the patient is given out; empty if it is.
+func (p Plan) heldBack() string {
+	switch {
+	case p.Stopped():
+		return "a stop finding stands"
+	case p.Standing != nil && !p.Standing.Settled():
+		return "something booked does not fit the plan, or the rules have changed: graftclock settle"
+	}
+	return ""
+}
+
+// Draft reports whether no surgeon has approved the plan as it is.
+func (p Plan) Draft() bool { return p.Standing == nil || p.Standing.Approval == nil }
 
 // forPatient writes what the patient takes home.
 func (d *Desk) forPatient(p Plan, out *Outputs) error {
@@ -83,15 +97,22 @@ func (d *Desk) forPatient(p Plan, out *Outputs) error {
 }
 
 // letter gathers what the letter says. It is a draft until a surgeon approves
-// the plan, which nothing records yet.
+// the plan.
 func (d *Desk) letter(p Plan) letter.Letter {
 	c := d.Clinic
+	booked := map[graft.MilestoneID]letter.Booking{}
+	for _, m := range p.Timeline.Milestones {
+		if m.Booked {
+			booked[m.ID] = letter.Booking{Day: m.Slot.Day, Start: m.Slot.Start}
+		}
+	}
 	return letter.Letter{
 		Head:         letter.Letterhead{Name: c.Name, Address: c.Address, Phone: c.Phone, OutOfHours: c.OutOfHours, EmergencyNumber: c.EmergencyNumber},
 		Case:         p.Case.Case,
 		Timeline:     p.Timeline,
 		AfterCare:    c.AfterCare,
-		Draft:        true,
+		Booked:       booked,
+		Draft:        p.Draft(),
 		Rules:        "graftclock, rules " + p.Timeline.RulesVersion,
 		CalendarFile: PatientCalendar,
 	}

@@ -63,9 +63,27 @@ type stepJSON struct {
 	Latest    day.Day          `json:"latest"`
 	Placed    day.Day          `json:"placed"`
 	Attended  *day.Day         `json:"attended,omitempty"`
+	Booked    *slotJSON        `json:"booked,omitempty"`
+	Override  *overrideJSON    `json:"override,omitempty"`
 	SeenBy    []graft.Audience `json:"seen_by"`
 	Patient   string           `json:"patient_says,omitempty"`
 	Reasons   []reasonJSON     `json:"reasons"`
+}
+
+type slotJSON struct {
+	Start   string `json:"start"`
+	Minutes int    `json:"minutes"`
+	Room    string `json:"room,omitempty"`
+	Person  string `json:"person,omitempty"`
+}
+
+type overrideJSON struct {
+	Day               day.Day `json:"day"`
+	By                string  `json:"by"`
+	On                day.Day `json:"on"`
+	Why               string  `json:"why"`
+	ComputedNotBefore day.Day `json:"computed_not_before"`
+	ComputedTarget    day.Day `json:"computed_target"`
 }
 
 type reasonJSON struct {
@@ -169,6 +187,12 @@ func stepOf(m graft.Milestone) stepJSON {
 	}
 	if !m.Attended.IsZero() {
 		s.Attended = &m.Attended
+	}
+	if m.Booked {
+		s.Booked = &slotJSON{m.Slot.Start.String(), m.Slot.Minutes, m.Slot.Room, m.Slot.Person}
+	}
+	if o := m.Override; o != nil {
+		s.Override = &overrideJSON{o.Day, o.By, o.On, o.Why, o.Computed.NotBefore, o.Computed.Target}
 	}
 	return s
 }
