@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"strconv"
 	"testing"
+	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
 
@@ -19,8 +20,17 @@ var update = flag.Bool("update", false, "rewrite the expected output of scripts 
 
 func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){
-		"graftclock": func() { os.Exit(cli.Main(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) },
+		"graftclock": func() { os.Exit(cli.MainAt(scriptClock, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) },
 	})
+}
+
+// scriptClock is the clock of a script: what its CLOCK variable says, or the
+// machine's.
+func scriptClock() time.Time {
+	if at, err := time.Parse(time.RFC3339, os.Getenv("CLOCK")); err == nil {
+		return at
+	}
+	return time.Now()
 }
 
 func TestScripts(t *testing.T) {

@@ -27,7 +27,12 @@ const (
 
 // Main runs the program and returns its exit code.
 func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
-	root := newRoot()
+	return MainAt(time.Now, args, stdin, stdout, stderr)
+}
+
+// MainAt is Main with a clock of the caller's: a test plays a year in a minute.
+func MainAt(now func() time.Time, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+	root := newRoot(now)
 	root.SetArgs(args)
 	root.SetIn(stdin)
 	root.SetOut(stdout)
@@ -35,7 +40,7 @@ func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	return exitCode(root.Execute(), stderr)
 }
 
-func newRoot() *cobra.Command {
+func newRoot(now func() time.Time) *cobra.Command {
 	root := &cobra.Command{
 		Use:   "graftclock",
 		Short: "A dated, explained healing timeline from a surgery record",
@@ -54,9 +59,27 @@ healed. Local codes and licensed practice come first.`,
 	}
 	root.SetVersionTemplate("{{.Version}}\n")
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
-	root.AddCommand(newPlan(), newCheck(), newRecord(), newExplain(), newCompare(), newClock(), newRules(), newDays())
+	root.AddGroup(&cobra.Group{ID: fromFiles, Title: "From files:"}, &cobra.Group{ID: caseGroup, Title: "The ledger, one case:"}, &cobra.Group{ID: deskGroup, Title: "The ledger, the desk's day:"})
+	grouped(root, fromFiles, newPlan(now), newCheck(), newRecord(now), newExplain(now), newCompare(), newClock(), newRules(), newDays())
+	grouped(root, caseGroup, newAdmit(now), newSlots(now), newBook(now), newMove(now), newHold(now), newCancel(now), newMissed(now), newAttended(now),
+		newContact(now), newNote(now), newSet(now), newSettle(now), newApprove(now), newOverride(now), newHistory(now))
+	grouped(root, deskGroup, newToday(now), newDue(now), newOverdue(now), newUnconfirmed(now), newClosures(now), newBackup(now), newRestore())
 	argsAreUsage(root)
 	return root
+}
+
+// The groups of commands in the help.
+const (
+	fromFiles = "files"
+	caseGroup = "case"
+	deskGroup = "desk"
+)
+
+func grouped(root *cobra.Command, group string, commands ...*cobra.Command) {
+	for _, c := range commands {
+		c.GroupID = group
+		root.AddCommand(c)
+	}
 }
 
 // argsAreUsage marks wrong arguments of every command as errors of usage.

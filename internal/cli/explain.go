@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -13,10 +14,10 @@ import (
 	"graftclock/internal/table"
 )
 
-func newExplain() *cobra.Command {
+func newExplain(now func() time.Time) *cobra.Command {
 	var s sources
 	c := &cobra.Command{
-		Use:   "explain RECORD [STEP]",
+		Use:   "explain RECORD|CASE [STEP]",
 		Short: "Show each date with its rule, its numbers and its sources",
 		Long: `Explain prints why each date is what it is, so that it can be checked with a
 pencil: inputs with units, the sum with the numbers in, the rule, its sources with
@@ -32,6 +33,11 @@ STEP is one of: ` + strings.Join(stepWords(), ", ") + `.`,
 				if err := knownStep(step); err != nil {
 					return err
 				}
+			}
+			if namesCase(args[0]) {
+				return withCase(s, now, args[0], func(k *desk.Keeper, live desk.Live) error {
+					return explain(c.OutOrStdout(), k.Desk, live.Plan, step)
+				})
 			}
 			d, p, err := s.planOf(args[0])
 			if err != nil {
@@ -82,6 +88,12 @@ func explain(w io.Writer, d *desk.Desk, p desk.Plan, step graft.Step) error {
 		fmt.Fprintf(w, "\n%s: %s\n", m.Title(), orElse(withWeekday(m.Placed), "no date"))
 		if !m.Window.Latest.IsZero() {
 			fmt.Fprintf(w, "  not before %s, earliest %s, target %s, latest %s\n", m.Window.NotBefore, m.Window.Earliest, m.Window.Target, m.Window.Latest)
+		}
+		if m.Booked {
+			fmt.Fprintf(w, "  booked %s\n", m.Slot)
+		}
+		if m.Override != nil {
+			fmt.Fprintf(w, "  %s\n", desk.OverrideText(*m.Override))
 		}
 		for _, r := range m.Reasons {
 			explainReason(w, r, "  ", said)

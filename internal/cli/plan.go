@@ -5,6 +5,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -16,15 +17,19 @@ type planOptions struct {
 	sources
 	out    string
 	asJSON bool
+	now    func() time.Time
 }
 
-func newPlan() *cobra.Command {
-	var o planOptions
+func newPlan(now func() time.Time) *cobra.Command {
+	o := planOptions{now: now}
 	c := &cobra.Command{
-		Use:   "plan RECORD|FOLDER",
-		Short: "Print the timeline of a record and write its calendars and letter",
+		Use:   "plan RECORD|FOLDER|CASE",
+		Short: "Print the timeline of a record or case and write its calendars and letter",
 		Long: `Plan prints the timeline of a record as a table and, with --out, writes
 patient.ics, desk.ics, surgeon.ics, letter.html, letter.txt and timeline.json.
+
+With the number of a case that the ledger keeps it plans round what is booked, shows
+where each visit stands and lists what no longer fits.
 
 With a folder it plans every record in it, each into a folder of its own below
 --out; a bad record never stops the rest.
@@ -40,6 +45,9 @@ Exit codes: 0 done, 1 fault or refusal, 2 usage, 3 stop finding or faulty file.`
 		RunE: func(c *cobra.Command, args []string) error {
 			if info, err := os.Stat(args[0]); err == nil && info.IsDir() {
 				return o.folder(c, args[0])
+			}
+			if namesCase(args[0]) {
+				return o.kept(c.OutOrStdout(), args[0])
 			}
 			return o.record(c.OutOrStdout(), args[0])
 		},
@@ -57,6 +65,18 @@ func (o *planOptions) record(w io.Writer, path string) error {
 	if err != nil {
 		return err
 	}
+	return o.show(w, d, p)
+}
+
+// kept plans one case of the ledger.
+func (o *planOptions) kept(w io.Writer, id string) error {
+	return withCase(o.sources, o.now, id, func(k *desk.Keeper, live desk.Live) error {
+		return o.show(w, k.Desk, live.Plan)
+	})
+}
+
+// show writes the files of a plan, where a folder is named, and prints it.
+func (o *planOptions) show(w io.Writer, d *desk.Desk, p desk.Plan) error {
 	var saved []saved
 	var held []desk.Held
 	if o.out != "" {

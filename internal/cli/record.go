@@ -4,22 +4,25 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"time"
 
 	"github.com/spf13/cobra"
 
 	"graftclock/internal/casefile"
+	"graftclock/internal/desk"
+	"graftclock/internal/graft"
 	"graftclock/internal/protocol"
 	"graftclock/internal/table"
 )
 
-func newRecord() *cobra.Command {
+func newRecord(now func() time.Time) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "record",
-		Short: "Empty records to fill in, and the formats for editors",
+		Short: "Empty records to fill in, kept ones, and the formats for editors",
 		Args:  cobra.NoArgs,
 		RunE:  func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
-	c.AddCommand(newRecordNew(), newRecordSchema())
+	c.AddCommand(newRecordNew(), newRecordSchema(), newRecordShow(now))
 	return c
 }
 
@@ -53,6 +56,30 @@ graftclock check says them.`,
 			return err
 		},
 	}
+}
+
+func newRecordShow(now func() time.Time) *cobra.Command {
+	f := keeperFlags{now: now}
+	number := 0
+	c := &cobra.Command{
+		Use:   "show CASE",
+		Short: "Print a case's record as the ledger keeps it",
+		Long:  "Show prints the surgery record of a case that the ledger keeps, findings and corrections included: its current revision, or an earlier one.",
+		Args:  cobra.ExactArgs(1),
+		RunE: func(c *cobra.Command, args []string) error {
+			return f.with(func(k *desk.Keeper) error {
+				r, err := k.Record(graft.CaseID(args[0]), number)
+				if err != nil {
+					return err
+				}
+				_, err = fmt.Fprintf(c.OutOrStdout(), "# %s, revision %d (%s) of %s by %s\n%s", r.Case, r.Number, r.Source, r.On, r.By, r.Record)
+				return err
+			})
+		},
+	}
+	f.flags(c)
+	c.Flags().IntVar(&number, "revision", 0, "number of the revision (default: the current one)")
+	return c
 }
 
 // Schema returns the JSON Schema of the three formats.

@@ -5,10 +5,12 @@ import (
 	"io"
 	"slices"
 	"strings"
+	"time"
 
 	"graftclock/internal/day"
 	"graftclock/internal/desk"
 	"graftclock/internal/graft"
+	"graftclock/internal/ledger"
 )
 
 // printPlan writes a plan as a surgeon and a desk read it: the case, the clock,
@@ -16,13 +18,17 @@ import (
 func printPlan(w io.Writer, p desk.Plan) error {
 	t := p.Timeline
 	fmt.Fprintf(w, "%s, %s. Surgery %s (day 0), planned on %s. Rules %s.\n", t.Case, p.Case.Patient.Name, withWeekday(p.Case.Surgery.Day), withWeekday(t.On), t.RulesVersion)
+	printStanding(w, p.Standing)
 	if len(t.Implants) > 0 {
 		fmt.Fprintln(w, "\nMonths until bone holds each implant, an estimate from distances, never a measurement:")
 		printImplants(w, t)
 	}
 	if len(t.Milestones) > 0 {
 		fmt.Fprintln(w)
-		printMilestones(w, t)
+		printMilestones(w, p)
+	}
+	if p.Standing != nil {
+		printUnsettled(w, desk.Live{Plan: p, Standing: p.Standing})
 	}
 	printFindings(w, p)
 	for _, own := range p.Own {
@@ -50,10 +56,22 @@ func printImplants(w io.Writer, t graft.Timeline) {
 	printTable(w, rows)
 }
 
-func printMilestones(w io.Writer, t graft.Timeline) {
+// printStanding says which revision of a kept case is shown and who approved it.
+func printStanding(w io.Writer, s *desk.Standing) {
+	switch {
+	case s == nil:
+	case s.Approval == nil:
+		fmt.Fprintf(w, "Revision %d, made by %s on %s: a draft until a surgeon approves it.\n", s.Kept.Revision, s.Revision.By, s.Revision.On)
+	default:
+		fmt.Fprintf(w, "Revision %d, approved by %s on %s.\n", s.Kept.Revision, s.Approval.By, s.Approval.At.Format(time.DateOnly))
+	}
+}
+
+func printMilestones(w io.Writer, p desk.Plan) {
+	t := p.Timeline
 	rows := [][]string{{"STEP", "FOR", "WINDOW", "PLACED", "DO", "WHO", "WHY"}}
 	for _, m := range desk.ByDay(t.Milestones) {
-		rows = append(rows, []string{string(m.Step), whom(m), windowOf(m), withWeekday(m.Placed), toDo(m, t.On), who(m), m.Why})
+		rows = append(rows, []string{string(m.Step), whom(m), windowOf(m), placedAt(m), state(p, m), who(m), whyOf(m)})
 	}
 	for _, m := range t.Milestones {
 		if m.Placed.IsZero() {
@@ -61,6 +79,36 @@ func printMilestones(w io.Writer, t graft.Timeline) {
 		}
 	}
 	printTable(w, rows)
+}
+
+// placedAt is the day of a milestone, with the time where it is booked.
+func placedAt(m graft.Milestone) string {
+	if m.Booked {
+		return withWeekday(m.Placed) + " " + m.Slot.Start.String()
+	}
+	return withWeekday(m.Placed)
+}
+
+// state is where the visit of a kept case stands, or what the desk does next.
+func state(p desk.Plan, m graft.Milestone) string {
+	if p.Standing != nil {
+		if s := p.Standing.State(m.ID); s == ledger.Booked || s == ledger.WindowHeld || s == ledger.Missed {
+			return string(s)
+		}
+		if m.Overdue {
+			return "overdue"
+		}
+	}
+	return toDo(m, p.Timeline.On)
+}
+
+// whyOf is why a milestone stands where it stands, with a surgeon's override
+// beside the computed date.
+func whyOf(m graft.Milestone) string {
+	if m.Override != nil {
+		return desk.OverrideText(*m.Override)
+	}
+	return m.Why
 }
 
 // whom says whom a step is for and which of several it is.
