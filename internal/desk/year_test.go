@@ -204,9 +204,23 @@ func (y *year) day() {
 		y.t.Fatalf("%s: %v", y.on, err)
 	}
 	for _, live := range all {
-		y.visitsOf(live)
-		y.plansOf(live.Kept.Case)
+		if y.visitsOf(live) || y.asksForSomething(live) {
+			y.plansOf(live.Kept.Case)
+		}
 	}
+}
+
+// asksForSomething reports whether the desk has anything to do about a case today,
+// or its patient asks to move a visit.
+func (y *year) asksForSomething(live desk.Live) bool {
+	return !live.Settled() || live.Approval == nil && !live.Stopped() || y.random.IntN(40) == 0 ||
+		slices.ContainsFunc(live.Timeline.Milestones, func(m graft.Milestone) bool { return y.toBook(live, m) })
+}
+
+// toBook reports whether a visit is near enough to be booked and is not.
+func (y *year) toBook(live desk.Live, m graft.Milestone) bool {
+	open := m.Visit != "" && !m.Placed.IsZero() && m.Attended.IsZero() && !m.Booked
+	return open && (m.Firm || booksAhead(live.Kept.Case, m, y.on)) && live.State(m.ID) != ledger.Booked
 }
 
 // clinicChanges enters a longer closure in June for August, and in September that
@@ -270,16 +284,19 @@ func (y *year) visits() []ledger.Visit {
 	return visits
 }
 
-// visitsOf plays what the patient does today.
-func (y *year) visitsOf(live desk.Live) {
+// visitsOf plays what the patient does today, and reports whether there was
+// anything.
+func (y *year) visitsOf(live desk.Live) (any bool) {
 	for _, m := range live.Timeline.Milestones {
 		choice := desk.Choice{Step: m.Step, For: m.For, Which: m.Which}
 		switch {
 		case !m.Attended.IsZero():
 		case m.Visit == "" && !m.Placed.IsZero() && !m.Placed.After(y.on):
+			any = true
 			_, _, err := y.keeper.Attended(y.front(), live.Kept.Case, choice, day.Day{}, "")
 			y.did("done at the desk", err)
 		case m.Booked && !m.Placed.After(y.on): // before today: booked for the day it was booked on
+			any = true
 			if y.random.IntN(100) < 8 {
 				_, _, err := y.keeper.Missed(y.front(), live.Kept.Case, choice, "no call")
 				y.did("missed", err)
@@ -290,6 +307,7 @@ func (y *year) visitsOf(live desk.Live) {
 			y.after(live.Kept.Case, m)
 		}
 	}
+	return any
 }
 
 // after plays what is found at a visit.
@@ -361,10 +379,9 @@ func (y *year) plansOf(id graft.CaseID) {
 	for _, m := range live.Timeline.Milestones {
 		choice := desk.Choice{Step: m.Step, For: m.For, Which: m.Which}
 		switch {
-		case m.Visit == "" || m.Placed.IsZero() || !m.Attended.IsZero():
-		case m.Booked && m.Placed.After(y.on.AddDays(2)) && y.random.IntN(200) == 0:
+		case m.Booked && m.Placed.After(y.on.AddDays(2)) && y.random.IntN(20) == 0:
 			y.move(id, choice)
-		case !m.Booked && (m.Firm || booksAhead(id, m, y.on)) && live.State(m.ID) != ledger.Booked:
+		case y.toBook(live, m):
 			y.book(id, choice)
 		}
 	}
