@@ -2,6 +2,7 @@ package desk_test
 
 import (
 	"fmt"
+	"maps"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
@@ -20,6 +21,7 @@ import (
 	"graftclock/internal/ledger"
 	"graftclock/internal/protocol"
 	"graftclock/internal/reference"
+	"graftclock/internal/reference/icalread"
 	"graftclock/internal/sqlite"
 )
 
@@ -40,6 +42,9 @@ type year struct {
 
 	arrivals map[day.Day][]arrival
 	special  map[string]graft.CaseID // the cases to which something happens
+
+	folder string              // of the patients' calendars at the end
+	files  map[string][]string // what is booked, by calendar file
 }
 
 type arrival struct {
@@ -57,7 +62,7 @@ func TestAYearInTheLife(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer store.Close()
-	y := &year{t: t, random: rand.New(rand.NewPCG(yearSeed, 1)), store: desk.Keep(store), counts: map[string]int{}, arrivals: map[day.Day][]arrival{}, special: map[string]graft.CaseID{}}
+	y := &year{t: t, random: rand.New(rand.NewPCG(yearSeed, 1)), store: desk.Keep(store), counts: map[string]int{}, arrivals: map[day.Day][]arrival{}, special: map[string]graft.CaseID{}, folder: t.TempDir(), files: map[string][]string{}}
 	y.clinic = demoClinic(t)
 	y.opens(y.clinic)
 	y.invite()
@@ -79,6 +84,7 @@ func TestAYearInTheLife(t *testing.T) {
 	if !testing.Short() {
 		y.wantAll()
 	}
+	t.Run("calendars read by python3-icalendar", y.readByOthers)
 }
 
 // wantAll wants everything to have happened that the year is played for.
@@ -510,6 +516,51 @@ func (y *year) noneBeforeItsGate(live desk.Live) {
 	}
 }
 
+// keep writes a patient's calendar for others to read, with what is booked.
+func (y *year) keep(live desk.Live, data []byte) {
+	path := filepath.Join(y.folder, string(live.Kept.Case)+".ics")
+	if err := os.WriteFile(path, data, 0o600); err != nil {
+		y.t.Fatal(err)
+	}
+	zone, err := time.LoadLocation(y.clinic.Zone)
+	if err != nil {
+		y.t.Fatal(err)
+	}
+	y.files[path] = nil
+	for _, v := range live.Visits {
+		if v.State == ledger.Booked {
+			of, month, date := v.Day.Date()
+			start := time.Date(of, month, date, 0, int(v.Start), 0, 0, zone)
+			y.files[path] = append(y.files[path], start.UTC().Format(time.RFC3339))
+		}
+	}
+	slices.Sort(y.files[path])
+}
+
+// readByOthers wants python3-icalendar to see in each patient's calendar the
+// instants that the ledger has booked.
+func (y *year) readByOthers(t *testing.T) {
+	read := icalread.Read(t, icalread.Python, slices.Sorted(maps.Keys(y.files))...)
+	timed := 0
+	for path, want := range y.files {
+		var got []string
+		for _, e := range read[path].Events {
+			if strings.Contains(e.Start, "T") {
+				got = append(got, e.Start)
+			}
+		}
+		slices.Sort(got)
+		timed += len(got)
+		if !slices.Equal(got, want) || len(read[path].Errors) > 0 {
+			t.Errorf("%s: %v, the ledger has %v; %v", filepath.Base(path), got, want, read[path].Errors)
+		}
+	}
+	t.Logf("%d files, %d visits with a time", len(y.files), timed)
+	if timed == 0 {
+		t.Error("no visit with a time in any file")
+	}
+}
+
 var startLine = regexp.MustCompile(`(?m)^DTSTART;TZID=[^:]+:(\d{8})T(\d{4})00\r$`)
 
 // calendarIsTheLedger wants the times of the patient's calendar to be what is
@@ -531,6 +582,7 @@ func (y *year) calendarIsTheLedger(live desk.Live) {
 			for _, m := range startLine.FindAllSubmatch(f.Data, -1) {
 				got = append(got, string(m[1])+" "+string(m[2]))
 			}
+			y.keep(live, f.Data)
 		}
 	}
 	slices.Sort(want)
