@@ -13,6 +13,7 @@ import (
 	"graftclock/internal/day"
 	"graftclock/internal/ics"
 	"graftclock/internal/protocol"
+	"graftclock/internal/sqlite"
 	"graftclock/internal/table"
 )
 
@@ -20,9 +21,9 @@ func newCheck() *cobra.Command {
 	return &cobra.Command{
 		Use:   "check FILE...",
 		Short: "Say what each file is and list all its faults",
-		Long: `Check reads surgery records, clinic files, files with a clinic's own rule values
-and .ics calendars, says what each is and lists all its faults with line, column,
-path, what was found and what is allowed.
+		Long: `Check reads surgery records, CSV files of them, clinic files, files with a clinic's
+own rule values, .ics calendars and copies of the ledger, says what each is and lists all its
+faults with line, column, path, what was found and what is allowed.
 
 Exit codes: 0 no fault, 1 a file cannot be read, 3 faults.`,
 		Args: cobra.MinimumNArgs(1),
@@ -50,12 +51,22 @@ Exit codes: 0 no fault, 1 a file cannot be read, 3 faults.`,
 
 // checkFile tells what a file is and its faults.
 func checkFile(path string) (what string, faults table.Faults, err error) {
+	if strings.EqualFold(filepath.Ext(path), ledgerExt) {
+		return checkLedger(path)
+	}
 	data, err := os.ReadFile(path)
 	if err != nil {
 		return "", nil, fmt.Errorf("check: %w", err)
 	}
-	if strings.EqualFold(filepath.Ext(path), ".ics") {
+	switch {
+	case strings.EqualFold(filepath.Ext(path), ".ics"):
 		return "calendar file", lint(path, data), nil
+	case strings.EqualFold(filepath.Ext(path), ".csv"):
+		rows := casefile.ReadCSV(path, data)
+		for _, r := range rows {
+			faults = append(faults, r.Faults...)
+		}
+		return counted(len(rows), "surgery record") + " in CSV", faults, nil
 	}
 	switch kindOf(data) {
 	case clinicKind:
@@ -69,6 +80,19 @@ func checkFile(path string) (what string, faults table.Faults, err error) {
 	}
 	_, faults = casefile.ReadCase(path, data)
 	return "read as a surgery record, though it has no key record, clinic or rules", faults, nil
+}
+
+// checkLedger opens a ledger or a copy of one to read only; a plain read would
+// take the locks of this process away from it.
+func checkLedger(path string) (what string, faults table.Faults, err error) {
+	found, err := sqlite.Check(path)
+	if err != nil {
+		return "", nil, err
+	}
+	for _, f := range found.Faults {
+		faults = append(faults, table.Fault{File: path, Found: f})
+	}
+	return fmt.Sprintf("ledger of %s with %d entries of history", counted(found.Cases, "case"), found.Entries), faults, nil
 }
 
 // The keys that carry the version of each format, and so tell them apart.

@@ -25,7 +25,8 @@ side by side with the difference in days. The record stays as it is.
 
 KEY is a path of the record (sinuses[0].graft.additive, surgery.day) or the short
 form for every sinus (graft.additive, window.lid), for every implant (length_mm)
-or for one implant (16.length_mm). A VALUE of none takes a window or septa away.`,
+or for one implant (16.length_mm). A VALUE of none takes away what may be left out;
++= and -= add to a list and take from it (patient.flags+=smoker).`,
 		Example: "  graftclock compare testdata/demo/fenwick.yaml --set graft.additive=rhPDGF-BB --set window.lid=repositioned",
 		Args:    cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {

@@ -53,8 +53,11 @@ func (f *keeperFlags) clinicPath() string {
 
 // ledgerPath is the one file of the ledger, beside the clinic file.
 func ledgerPath(clinic string) string {
-	return strings.TrimSuffix(clinic, filepath.Ext(clinic)) + ".ledger"
+	return strings.TrimSuffix(clinic, filepath.Ext(clinic)) + ledgerExt
 }
+
+// ledgerExt is the ending of a ledger's name.
+const ledgerExt = ".ledger"
 
 // with opens the ledger for a command that only looks.
 func (f *keeperFlags) with(do func(*desk.Keeper) error) error {
