@@ -24,6 +24,8 @@ type joint struct {
 	memo     memo
 	key      []int32
 	sameDay  []item
+	reached  []reach // by milestone, for fewestNow
+	picked   []int
 	explored int
 }
 
@@ -47,6 +49,7 @@ func newJoint(m *model) *joint {
 	count := len(m.order)
 	s.windows, s.may, s.lost = make([]frame, len(m.nodes)), make([]choice, len(m.nodes)), make([]bool, len(m.nodes))
 	s.steps = make([]step, count)
+	s.reached = make([]reach, len(m.nodes))
 	s.apart()
 	s.need()
 	return s
@@ -137,6 +140,10 @@ func (s *joint) best(p int, rest, budget cost) cost {
 	at := s.memo.find(s.state(p))
 	if st := &s.memo.states[at]; st.exact || st.least > budget {
 		return st.least
+	}
+	if low := rest.plus(cost(max(0, s.fewestNow(p)-rest.unplaced())) * oneTrip); low > budget {
+		s.memo.states[at].least = max(s.memo.states[at].least, low)
+		return low
 	}
 	s.explored++
 	v, bound := s.try(p, rest, budget)
