@@ -82,15 +82,15 @@ func (s *joint) run() cost { return s.least(0, s.begin()) }
 // least returns the cost of the best rest of a plan from a place on; never if there
 // is none. It first looks near the bound, and further only when nothing is there.
 func (s *joint) least(p int, rest cost) cost {
-	bound := s.low(p, rest)
-	for slack := 0; bound < never; slack = 4*slack + 8 {
+	bound, slack := s.low(p, rest), 0
+	for bound < never {
 		budget := bound.withDistance(slack)
 		v := s.best(p, rest, budget)
 		if v <= budget {
 			return v
 		}
-		if v>>tripsAt > bound>>tripsAt {
-			bound, slack = v, -2
+		if slack = 2*slack + 8; v>>tripsAt > bound>>tripsAt {
+			bound, slack = v, 0
 		}
 	}
 	return never
