@@ -30,7 +30,7 @@ func Slots(r Request, c Clinic, id graft.MilestoneID, span day.Span, most int) (
 	if base.nodes[i].state != open || base.lost[i] {
 		return nil, nil
 	}
-	o := newOfferer(base, i, span)
+	o := newOfferer(base, i, span, most)
 	o.weigh()
 	slices.SortStableFunc(o.offers, compareOffers)
 	if most > 0 && len(o.offers) > most {
@@ -63,7 +63,9 @@ type weighed struct {
 	floor   bool
 }
 
-func newOfferer(base *joint, i int, asked day.Span) *offerer {
+// newOfferer looks at the days of a window, and at those outside it where the
+// window has fewer than are asked for: days outside come after all inside.
+func newOfferer(base *joint, i int, asked day.Span, most int) *offerer {
 	o := &offerer{base: base, i: i, frame: base.windows[i]}
 	o.frame.floor = base.floor(i)
 	o.choice = base.choices(&base.nodes[i], o.frame)
@@ -75,12 +77,21 @@ func newOfferer(base *joint, i int, asked day.Span) *offerer {
 	if !asked.From.IsZero() {
 		o.span = span{max(base.in(asked.From), base.on), base.in(asked.To)}
 	}
-	for d := o.span.from; d <= o.span.to; d++ {
+	o.look(max(o.span.from, first), min(o.span.to, last), first, last)
+	if most <= 0 || len(o.offers) < most {
+		o.look(o.span.from, min(o.span.to, first-1), first, last)
+		o.look(max(o.span.from, last+1), o.span.to, first, last)
+	}
+	return o
+}
+
+// look offers the days from one to another that have a free start.
+func (o *offerer) look(from, to, first, last int) {
+	for d := from; d <= to; d++ {
 		if starts := o.starts(d); len(starts) > 0 {
 			o.offers = append(o.offers, o.place(d, starts, first, last))
 		}
 	}
-	return o
 }
 
 // floor returns the hard floor of a milestone in a plan, whether or not it can bind.

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
 
 	"graftclock/internal/day"
 	"graftclock/internal/diary"
@@ -59,6 +60,14 @@ func TestOffersEqualBruteForce(t *testing.T) {
 		offers, err := diary.Slots(s.r, s.c, m.ID, asked, 0)
 		if err != nil {
 			t.Fatal(err)
+		}
+		const most = 2
+		few, err := diary.Slots(s.r, s.c, m.ID, asked, most)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if diff := cmp.Diff(offers[:min(most, len(offers))], few, cmp.AllowUnexported(day.Day{}), cmpopts.EquateEmpty()); diff != "" {
+			t.Fatalf("seed %d: the best %d are others when only they are asked for\n%s", seed, most, diff)
 		}
 		main, _ := s.parted()
 		r := openTo(main.r, m.ID)
