@@ -23,7 +23,8 @@ func newNote(now func() time.Time) *cobra.Command {
 		Long: `Note adds a finding to a case's record and makes a new revision of its plan. WHAT and
 the keys are those of findings in the record format (graftclock record new): for
 instance stability tooth=16 isq=64, infection side=right, graft-removed, perforation
-size_mm=3 repaired=true, image result=unclear. Left out, the day is today.
+size_mm=3 repaired=true, image result=unclear, left-out step=healing-review (a step
+that the surgeon decides to do without). Without a day it is today.
 
 Nothing that is booked moves: what no longer fits is listed with proposals, and
 graftclock settle does them.`,
