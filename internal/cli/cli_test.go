@@ -5,11 +5,17 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"go/ast"
+	"go/parser"
+	"go/token"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/santhosh-tekuri/jsonschema/v6"
 	"go.yaml.in/yaml/v3"
@@ -129,5 +135,44 @@ func TestProgressIsShownOnATerminalOnly(t *testing.T) {
 	defer file.Close()
 	if progressOn(file) != io.Discard || progressOn(&out) != io.Discard {
 		t.Error("progress would be written to a file")
+	}
+}
+
+// TestEveryCommandThatATextNamesIsThere looks through all strings of the program
+// for "graftclock COMMAND" and wants the command to exist: a hint that names one
+// that is not there helps nobody.
+func TestEveryCommandThatATextNamesIsThere(t *testing.T) {
+	commands := map[string]bool{"help": true, "completion": true}
+	for _, c := range newRoot(time.Now).Commands() {
+		commands[c.Name()] = true
+	}
+	named := regexp.MustCompile("(?:\"|`|: |; |, | by |until |first )graftclock ([a-z]+)")
+	prose := map[string]bool{"calendar": true, "plans": true} // sentences that begin with the name
+	seen := 0
+	err := filepath.WalkDir(filepath.Join(reference.Root(), "internal"), func(path string, d fs.DirEntry, err error) error {
+		if err != nil || filepath.Ext(path) != ".go" || strings.HasSuffix(path, "_test.go") {
+			return err
+		}
+		file, err := parser.ParseFile(token.NewFileSet(), path, nil, 0)
+		if err != nil {
+			return err
+		}
+		ast.Inspect(file, func(n ast.Node) bool {
+			text, ok := n.(*ast.BasicLit)
+			if !ok || text.Kind != token.STRING {
+				return true
+			}
+			for _, m := range named.FindAllStringSubmatch(text.Value, -1) {
+				seen++
+				if !commands[m[1]] && !prose[m[1]] {
+					t.Errorf("%s: %s names no command", path, m[0])
+				}
+			}
+			return true
+		})
+		return nil
+	})
+	if err != nil || seen < 20 {
+		t.Errorf("%d places, %v", seen, err)
 	}
 }

@@ -110,17 +110,21 @@ func whenWanted(want graft.Slot) string {
 	return diary.Long(want.Day) + ", " + want.Start.String()
 }
 
-// mayBook holds a day to the milestone's window.
-func (t *turn) mayBook(m graft.Milestone, d day.Day, why string) error {
-	refuse := func(kind graft.RefusalKind, hint, format string, args ...any) error {
+// refusing returns what refuses something about a milestone, by its name.
+func refusing(m graft.Milestone) func(kind graft.RefusalKind, hint, format string, args ...any) error {
+	return func(kind graft.RefusalKind, hint, format string, args ...any) error {
 		return &graft.Refusal{Kind: kind, Message: m.Title() + ": " + fmt.Sprintf(format, args...), Hint: hint}
 	}
-	w := m.Window
+}
+
+// mayBook holds a day to the milestone's window.
+func (t *turn) mayBook(m graft.Milestone, d day.Day, why string) error {
+	refuse, w := refusing(m), m.Window
 	switch {
 	case m.Visit == "":
 		return refuse(graft.Invalid, "graftclock attended records that it was done", "nobody comes in for it, so there is nothing to book")
 	case w.Latest.IsZero():
-		return refuse(graft.Conflict, "graftclock show tells what it waits for", "it waits for a step without a date")
+		return refuse(graft.Conflict, "graftclock plan tells what it waits for", "it waits for a step without a date")
 	case d.Before(t.a.On):
 		return refuse(graft.Invalid, "graftclock attended records what has been", "%s is past", diary.Long(d))
 	case d.Before(m.Floor):

@@ -69,7 +69,9 @@ func (d *Desk) event(p Plan, m graft.Milestone, who graft.Audience) ics.Event {
 	if m.Booked {
 		e.Status, e.Transparent = ics.Confirmed, false
 		e.Start, e.Minutes = m.Slot.Start, m.Slot.Minutes
-		e.Alarms = []day.Period{{Days: -3}, {Days: -1}}
+		for _, before := range d.Rules.Periods("reminders") {
+			e.Alarms = append(e.Alarms, day.Period{Days: -before.Days})
+		}
 	}
 	if who == graft.ForPatient {
 		if !m.Booked {

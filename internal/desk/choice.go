@@ -2,6 +2,7 @@ package desk
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"graftclock/internal/graft"
@@ -43,23 +44,13 @@ func (l Live) Pick(c Choice) (graft.Milestone, error) {
 }
 
 func (l Live) noSuchStep(c Choice) error {
-	var has []string
-	for _, m := range l.Timeline.Milestones {
-		if m.Step == c.Step || c.Step == "" || !containsStep(l.Timeline.Milestones, c.Step) {
-			has = append(has, m.Title())
-		}
+	has := l.Timeline.Milestones
+	other := func(m graft.Milestone) bool { return m.Step != c.Step }
+	if same := slices.DeleteFunc(slices.Clone(has), other); len(same) > 0 {
+		has = same
 	}
 	asked := graft.Milestone{Step: c.Step, For: c.For, Which: c.Which}.Title()
-	return &graft.Refusal{Kind: graft.NotFound, Message: fmt.Sprintf("the plan of %s has no %s", l.Kept.Case, asked), Hint: "it has: " + joined(has)}
-}
-
-func containsStep(milestones []graft.Milestone, step graft.Step) bool {
-	for _, m := range milestones {
-		if m.Step == step {
-			return true
-		}
-	}
-	return false
+	return &graft.Refusal{Kind: graft.NotFound, Message: fmt.Sprintf("the plan of %s has no %s", l.Kept.Case, asked), Hint: "it has: " + joined(titles(has))}
 }
 
 func titles(milestones []graft.Milestone) []string {

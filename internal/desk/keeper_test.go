@@ -229,3 +229,46 @@ func TestWhatIsMeantByAStep(t *testing.T) {
 		t.Errorf("%s, %v", m.Title(), err)
 	}
 }
+
+// TestAClosureListNamesNoVisitThatThePatientCannotComeTo keeps what is the
+// patient's out of what the clinic cannot hold; the case itself tells it.
+func TestAClosureListNamesNoVisitThatThePatientCannotComeTo(t *testing.T) {
+	k, _ := keeping(t)
+	ida := acting(t, k, "Ida Marlow", "2027-01-18")
+	id := admit(t, k, ida, "fenwick")
+	if _, _, err := k.Book(ida, id, wound(), at("2027-01-25", "09:00"), ""); err != nil {
+		t.Fatal(err)
+	}
+	live, err := k.Set(ida, id, []string{"patient.unavailable+=2027-01-25"}, "")
+	if err != nil || len(live.Unsettled()) != 1 {
+		t.Fatalf("%v, %v", live.Unsettled(), err)
+	}
+	if hits, err := k.Hits(on("2027-01-18")); err != nil || len(hits) != 0 {
+		t.Errorf("%v, %v", hits, err)
+	}
+}
+
+// TestARecordThatCannotBeReadIsAnErrorOfEveryList writes a revision that no reader
+// takes, as a later version of the format might: each list says which it is.
+func TestARecordThatCannotBeReadIsAnErrorOfEveryList(t *testing.T) {
+	k, store := keeping(t)
+	ida := acting(t, k, "Ida Marlow", "2027-01-18")
+	id := admit(t, k, ida, "fenwick")
+	admit(t, k, ida, "okafor")
+	if err := store.Act(func(w desk.Writing) error {
+		return w.AddRevision(ledger.Revision{Case: id, Number: 2, Record: []byte("record: 9\n"), On: ida.On, At: ida.At, By: ida.Name}, ledger.Entry{Case: id, At: ida.At, By: ida.Person, What: "set"})
+	}); err != nil {
+		t.Fatal(err)
+	}
+	for name, list := range map[string]func() error{
+		"today":       func() error { _, err := k.Today(ida.On); return err },
+		"due":         func() error { _, err := k.Due(ida.On, 2); return err },
+		"overdue":     func() error { _, err := k.Overdue(ida.On); return err },
+		"unconfirmed": func() error { _, err := k.Unconfirmed(ida.On); return err },
+		"closures":    func() error { _, err := k.HitSheet(ida.On); return err },
+	} {
+		if err := list(); err == nil || !strings.Contains(err.Error(), string(id)) {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+}

@@ -245,7 +245,10 @@ func (k *Keeper) All(on day.Day) ([]Live, error) {
 		})
 	}
 	workers.Wait()
-	return all, errors.Join(errs...)
+	if err := errors.Join(errs...); err != nil {
+		return nil, err
+	}
+	return all, nil
 }
 
 // allFacts reads what the ledger holds of every case.

@@ -149,9 +149,7 @@ func (t *turn) overrideTo(m graft.Milestone, to day.Day, why string) (graft.Mile
 }
 
 func (t *turn) mayOverride(m graft.Milestone, to day.Day) error {
-	refuse := func(kind graft.RefusalKind, hint, format string, args ...any) error {
-		return &graft.Refusal{Kind: kind, Message: m.Title() + ": " + fmt.Sprintf(format, args...), Hint: hint}
-	}
+	refuse := refusing(m)
 	switch {
 	case to.IsZero() && m.Override == nil:
 		return refuse(graft.Conflict, "", "it has no override to take back")
@@ -160,7 +158,7 @@ func (t *turn) mayOverride(m graft.Milestone, to day.Day) error {
 	case !m.Attended.IsZero():
 		return refuse(graft.Conflict, "", "it was attended on %s", diary.Long(m.Attended))
 	case m.Window.Latest.IsZero():
-		return refuse(graft.Conflict, "graftclock show tells what it waits for", "it waits for a step without a date")
+		return refuse(graft.Conflict, "graftclock plan tells what it waits for", "it waits for a step without a date")
 	case to.Before(t.a.On):
 		return refuse(graft.Invalid, "", "%s is past", diary.Long(to))
 	case to.Before(m.Floor):
@@ -184,7 +182,7 @@ func (k *Keeper) Approve(a Actor, id graft.CaseID) (Live, error) {
 		case live.Approval != nil:
 			return &graft.Refusal{Kind: graft.Conflict, Message: fmt.Sprintf("revision %d was approved by %s", live.Kept.Revision, live.Approval.By)}
 		case live.Stopped():
-			return &graft.Refusal{Kind: graft.Conflict, Message: "a stop finding stands: " + firstStop(live.Timeline.Findings), Hint: "graftclock show prints all findings"}
+			return &graft.Refusal{Kind: graft.Conflict, Message: "a stop finding stands: " + firstStop(live.Timeline.Findings), Hint: "graftclock plan prints all findings"}
 		case !live.Settled():
 			return &graft.Refusal{Kind: graft.Conflict, Message: "something that is booked does not fit this plan, or the rules have changed", Hint: "graftclock settle " + string(id) + " first"}
 		}

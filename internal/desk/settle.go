@@ -172,9 +172,11 @@ func (k *Keeper) Hits(on day.Day) ([]Settlement, error) {
 }
 
 // clinicSays returns why the clinic cannot hold a booked slot; empty if it can and
-// the plan alone is in the way.
+// the plan, or the patient, is in the way.
 func (l Live) clinicSays(s Settlement) string {
-	_, obstacles := diary.At(l.open(s.ID), l.calendar, s.ID, s.Was)
+	r := l.open(s.ID)
+	r.Unavailable = nil
+	_, obstacles := diary.At(r, l.calendar, s.ID, s.Was)
 	return joined(obstacles)
 }
 

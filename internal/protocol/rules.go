@@ -161,6 +161,9 @@ func (r *Rules) part(id graft.RuleID, key string) float64 { return r.rule(id).Va
 // rule that is not there is a fault of the program, and panics.
 func (r *Rules) Period(id graft.RuleID) day.Period { return r.period(id) }
 
+// Periods returns the value of a rule that is a list of periods; see Period.
+func (r *Rules) Periods(id graft.RuleID) []day.Period { return r.periods(id) }
+
 // Closure returns the number of closed days before which no operation is
 // planned on the last open day.
 func (r *Rules) Closure() int { return int(r.number("surgery-before-closure")) }
