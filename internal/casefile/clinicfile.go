@@ -17,7 +17,27 @@ type Clinic struct {
 	clinic.Settings
 	File     string
 	Protocol string // file with the clinic's own rule values; empty: none
+	Mail     Mail   // how the clinic sends mail; zero: not at all
+	Shared   Shared // the desk's calendar on a server; zero: none
 	Lines    map[string]int
+}
+
+// Mail is how a clinic sends mail (RFC 5321). The password is never in the clinic
+// file.
+type Mail struct {
+	From         string // e-mail address of the clinic
+	Host         string // of the SMTP server
+	Port         int
+	Security     string // starttls, tls, or none, which only a server on this machine may have
+	User         string // empty: the server asks for no password
+	PasswordFile string // beside the clinic file, for its owner only; empty: the environment has it
+}
+
+// Shared is a calendar collection on a CalDAV server (RFC 4791).
+type Shared struct {
+	URL          string // of the collection; https unless the server is this machine
+	User         string // empty: the server asks for no password
+	PasswordFile string // beside the clinic file, for its owner only; empty: the environment has it
 }
 
 // ReadClinic reads a clinic file. Open returns the bytes of a closure file or busy

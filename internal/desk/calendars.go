@@ -60,7 +60,7 @@ func (d *Desk) calendarName(p Plan, who graft.Audience) string {
 // clinic, and blocks nobody's time.
 func (d *Desk) event(p Plan, m graft.Milestone, who graft.Audience) ics.Event {
 	e := ics.Event{
-		UID:         ics.UID(d.Clinic.Name, string(p.Case.ID), p.Case.Patient.Name, string(m.ID), string(who)),
+		UID:         ics.UID(nil, d.Clinic.Name, string(p.Case.ID), p.Case.Patient.Name, string(m.ID), string(who)),
 		Day:         m.Placed,
 		Status:      ics.Tentative,
 		Sequence:    sequence(p, m),

@@ -45,6 +45,23 @@ type Ledger interface {
 	Contacts(id graft.CaseID) ([]ledger.Contact, error)
 	// History returns the entries about a case, oldest first; with no case, all.
 	History(id graft.CaseID) ([]ledger.Entry, error)
+
+	// CalendarKey returns the secret from which the names of calendar events are
+	// made, 32 bytes that stay the same for the life of the ledger and its copies.
+	CalendarKey() ([]byte, error)
+	// Issues returns the latest issue of each event of a case, by milestone and
+	// audience.
+	Issues(id graft.CaseID) ([]ledger.Issue, error)
+	// Invitations returns the messages about the visits of a case, oldest first.
+	Invitations(id graft.CaseID) ([]ledger.Invitation, error)
+	// Feeds returns the feeds that are not revoked, by case; with no case, all.
+	Feeds(id graft.CaseID) ([]ledger.Feed, error)
+	// Shelved returns the latest row of each visit in a shared calendar, by case and
+	// milestone.
+	Shelved(calendar string) ([]ledger.Shelved, error)
+	// SyncToken returns what the server of a shared calendar gave to ask for later
+	// changes (RFC 6578); empty if nothing is kept.
+	SyncToken(calendar string) (string, error)
 }
 
 // Writing is the ledger in the hands of a desk that acts. Each change comes with
@@ -66,6 +83,26 @@ type Writing interface {
 	AddContact(c ledger.Contact, e ledger.Entry) error
 	// AddEntry writes an entry that changes nothing else, such as a refused act.
 	AddEntry(e ledger.Entry) error
+
+	// AddIssue records what was given out. It is no act on the case, so it comes
+	// without an entry.
+	AddIssue(i ledger.Issue) error
+	// AddInvitation writes a message that is under way and returns its number; a
+	// second one under way for a milestone is a refusal of kind Conflict that says
+	// who sends it and since when.
+	AddInvitation(i ledger.Invitation) (int64, error)
+	// EndInvitation says what became of a message that was under way.
+	EndInvitation(i ledger.Invitation, e ledger.Entry) error
+	// AddFeed writes the feed of a case; a second one that stands is a refusal of kind
+	// Conflict.
+	AddFeed(f ledger.Feed, e ledger.Entry) error
+	// RevokeFeed ends the feed of a case at f.Revoked; a refusal of kind NotFound if
+	// none stands.
+	RevokeFeed(f ledger.Feed, e ledger.Entry) error
+	// AddShelved records how a visit stands in a shared calendar, without an entry.
+	AddShelved(s ledger.Shelved) error
+	// SetSyncToken keeps what the server of a shared calendar gave.
+	SetSyncToken(calendar, token string) error
 }
 
 // Keep makes a Store of a store that hands out readers and writers of types of

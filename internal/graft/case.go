@@ -27,6 +27,15 @@ type Patient struct {
 	CalendarDetail Detail
 	Unavailable    []day.Span // days on which the patient cannot come
 	Flags          []Flag
+	Mail           Mail
+}
+
+// Mail is the patient's recorded choice to be told of visits by e-mail; the zero
+// Mail is no choice, and nothing is mailed.
+type Mail struct {
+	Address string  // e-mail address
+	Agreed  day.Day // when the patient chose it
+	Letter  bool    // the letter, which tells of the operation, may come along
 }
 
 // Detail says how much a patient's calendar may tell to whoever sees it.

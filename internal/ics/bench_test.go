@@ -15,7 +15,7 @@ func busy(n int) Calendar {
 	cal := Calendar{Name: "Harbour Row", Zone: "Europe/Dublin", Stamp: stamp}
 	for i := range n {
 		cal.Events = append(cal.Events, Event{
-			UID: UID("bench", fmt.Sprint(i)), Day: day.New(2027, 1, 4+i%500), Start: day.Clock(8*60 + i%32*15), Minutes: 45,
+			UID: UID(nil, "bench", fmt.Sprint(i)), Day: day.New(2027, 1, 4+i%500), Start: day.Clock(8*60 + i%32*15), Minutes: 45,
 			Summary: "Review of the graft, left side", Description: "Bring your tablets.\nEat before you come; drink as well.",
 			Location: "Harbour Row, room 2", Status: Confirmed, Alarms: []day.Period{{Days: -3}, {Days: -1}},
 		})

@@ -20,12 +20,33 @@ type Calendar struct {
 	// Zone is the IANA name of the zone whose clocks Event.Start is read on. It
 	// may be empty while every event is all-day.
 	Zone string
-	// Stamp is DTSTAMP and LAST-MODIFIED of every event: when the plan last
-	// changed, to the second. The zero Stamp is refused.
+	// Stamp is DTSTAMP and LAST-MODIFIED of every event that has none of its own:
+	// when the plan last changed, to the second. An event with neither is refused.
 	Stamp time.Time
+	// Refresh is how often a program that subscribes should look again, in whole
+	// minutes (REFRESH-INTERVAL, RFC 7986 5.7, and X-PUBLISHED-TTL); zero says nothing.
+	Refresh time.Duration
+	// Method makes the file a message between calendars (RFC 5546), which then has
+	// exactly one event, an Organizer and an Attendee; empty makes it a plain file
+	// without any of them.
+	Method Method
+	// Organizer is who sends a message, Attendee whom it is for.
+	Organizer, Attendee Party
 	// Events in the order of the file; at least one.
 	Events []Event
 }
+
+// Method is what a message asks of the program that gets it (RFC 5546 1.4).
+type Method string
+
+// The methods of messages to an attendee.
+const (
+	Request Method = "REQUEST"
+	Cancel  Method = "CANCEL"
+)
+
+// Party is somebody with an e-mail address (RFC 5322 3.4.1, without the brackets).
+type Party struct{ Name, Address string }
 
 // Status says how sure an event is. The zero Status writes no STATUS.
 type Status string
@@ -62,6 +83,8 @@ type Event struct {
 	// Transparent leaves the time free for other bookings, as an unbooked
 	// window must; false blocks it.
 	Transparent bool
+	// Stamp is when the event last changed; zero takes the calendar's.
+	Stamp time.Time
 	// Alarms are whole days before the start, such as day.Period{Days: -3}.
 	Alarms []day.Period
 }

@@ -23,18 +23,18 @@ var stamp = time.Date(2027, 1, 4, 8, 15, 30, 999, time.UTC)
 func patient() Calendar {
 	return Calendar{Name: "Your visits at Harbour Row", Zone: "Europe/Dublin", Stamp: stamp, Events: []Event{
 		{
-			UID: UID("case 1", "surgery"), Day: day.New(2027, 1, 14), Start: 8*60 + 30, Minutes: 90,
+			UID: UID(nil, "case 1", "surgery"), Day: day.New(2027, 1, 14), Start: 8*60 + 30, Minutes: 90,
 			Summary: "Visit", Description: "Please eat before you come.\nBring your tablets, all of them; thank you.",
 			Location: "Harbour Row, room 2", Status: Confirmed, Sequence: 1,
 			Alarms: []day.Period{{Days: -3}, {Days: -1}},
 		},
 		{
-			UID: UID("case 1", "review"), Day: day.New(2027, 6, 28), LastDay: day.New(2027, 7, 9),
+			UID: UID(nil, "case 1", "review"), Day: day.New(2027, 6, 28), LastDay: day.New(2027, 7, 9),
 			Summary: "Visit to be booked in these weeks", Status: Tentative, Transparent: true,
 			Alarms: []day.Period{{Days: -21}},
 		},
 		{
-			UID: UID("case 1", "photograph"), Day: day.New(2027, 2, 1), Summary: "Visit called off",
+			UID: UID(nil, "case 1", "photograph"), Day: day.New(2027, 2, 1), Summary: "Visit called off",
 			Status: Cancelled, Sequence: 2, Alarms: []day.Period{{Days: -1}},
 		},
 	}}
@@ -42,9 +42,9 @@ func patient() Calendar {
 
 // desk is a day's list across a change of clocks.
 func desk() Calendar {
-	night := Event{UID: UID("night"), Day: day.New(2027, 10, 31), Start: 2*60 + 30, Minutes: 30, Summary: "Clocks go back"}
-	long := Event{UID: UID("long"), Day: day.New(2027, 10, 30), Start: 23 * 60, Minutes: 6 * 60, Summary: "Across the change"}
-	title := Event{UID: UID("title"), Day: day.New(2028, 2, 29), Summary: strings.Repeat("Knochenaufbau für Zahnärzte 🦷 ", 9)}
+	night := Event{UID: UID(nil, "night"), Day: day.New(2027, 10, 31), Start: 2*60 + 30, Minutes: 30, Summary: "Clocks go back"}
+	long := Event{UID: UID(nil, "long"), Day: day.New(2027, 10, 30), Start: 23 * 60, Minutes: 6 * 60, Summary: "Across the change"}
+	title := Event{UID: UID(nil, "title"), Day: day.New(2028, 2, 29), Summary: strings.Repeat("Knochenaufbau für Zahnärzte 🦷 ", 9)}
 	return Calendar{Zone: "Europe/Berlin", Stamp: stamp, Events: []Event{night, long, title}}
 }
 
@@ -201,7 +201,7 @@ func TestUID(t *testing.T) {
 		}
 	}
 	// A UID that changes is another event to every reader: this one stays.
-	if got := UID("case 1", "surgery"); got != "fd8d2545-7e29-8772-b3f6-6e569eb9d2ef" {
+	if got := UID(nil, "case 1", "surgery"); got != "fd8d2545-7e29-8772-b3f6-6e569eb9d2ef" {
 		t.Errorf("UID has changed: %s", got)
 	}
 }

@@ -98,7 +98,7 @@ func TestReadersSeeRandomCalendars(t *testing.T) {
 		cal := Calendar{Name: randomText(r, 2), Zone: zone, Stamp: stamp}
 		var seen []icalread.Event
 		for n := range 1 + r.IntN(8) {
-			e, w := randomVisit(r, mustZone(t, zone), UID(fmt.Sprint(i), fmt.Sprint(n)))
+			e, w := randomVisit(r, mustZone(t, zone), UID(nil, fmt.Sprint(i), fmt.Sprint(n)))
 			cal.Events, seen = append(cal.Events, e), append(seen, w)
 		}
 		data := encode(t, cal)

@@ -1,20 +1,26 @@
 package ics
 
 import (
+	"crypto/hmac"
 	"crypto/sha256"
 	"encoding/binary"
 	"encoding/hex"
+	"hash"
 )
 
 // uidDomain keeps these names apart from every other use of the same hash.
 const uidDomain = "graftclock calendar event"
 
-// UID returns a stable name for the event that the parts name, in their order:
-// a UUID of version 8 made of a SHA-256 (RFC 9562 5.8), without the host or
-// person that RFC 7986 5.3 warns of. No part can be read in it, but whoever
-// guesses all parts can confirm the guess: include one that nobody can guess.
-func UID(parts ...string) string {
-	h := sha256.New()
+// UID returns a stable name for the event that the parts name, in their order: a
+// UUID of version 8 (RFC 9562 5.8) without the host or person that RFC 7986 5.3
+// warns of. With a key it is an HMAC-SHA256 (RFC 2104), and who lacks the key can
+// neither read the parts in it nor confirm a guess. Without one, it is a SHA-256:
+// whoever guesses all parts can confirm the guess.
+func UID(key []byte, parts ...string) string {
+	var h hash.Hash = sha256.New()
+	if len(key) > 0 {
+		h = hmac.New(sha256.New, key)
+	}
 	for _, part := range append([]string{uidDomain}, parts...) {
 		// The length comes first so that ("ab", "c") and ("a", "bc") differ.
 		var length [8]byte

@@ -24,6 +24,7 @@ type Letter struct {
 	Draft        bool                          // no surgeon has approved the plan yet
 	Rules        string                        // version of the rules behind the dates; "" = not printed
 	CalendarFile string                        // name of the file handed out with the letter; "" = none
+	NextVisit    []byte                        // calendar entry of the next booked visit, drawn as a square code; nil = none
 }
 
 // Letterhead is who writes and how to reach them. Phone and OutOfHours must be
