@@ -3,22 +3,40 @@ package ics
 import (
 	"bytes"
 	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"strings"
 	"testing"
+	"time"
 
 	ical "github.com/arran4/golang-ical"
 
 	"graftclock/internal/day"
+	"graftclock/internal/reference"
 )
 
-// busy is a calendar of n timed events with text and alarms.
+// busy is a calendar of n timed events with texts and two or three alarms each.
 func busy(n int) Calendar {
-	cal := Calendar{Name: "Harbour Row", Zone: "Europe/Dublin", Stamp: stamp}
+	texts := []struct{ summary, description string }{
+		{"Appointment: Harbour Row", "If you cannot come, please call: +353 1 555 0100. Bring your tablets, and eat before you come; drink as well."},
+		{"Review of the graft, left side", "Window 4 January to 15 January.\nDue: 12 weeks after the surgery; not before 10 weeks."},
+		{"Kontrolltermin: Harbour Row", "Bitte bringen Sie Ihre Tabletten mit und essen Sie vorher. Wenn Sie verhindert sind, rufen Sie uns früh an."},
+		{"Ραντεβού: Harbour Row", "Παρακαλούμε τηλεφωνήστε αν δεν μπορείτε να έρθετε. Φέρτε μαζί σας τα φάρμακά σας."},
+	}
+	cal := Calendar{Name: "Harbour Row", Zone: "Europe/Dublin"}
 	for i := range n {
-		cal.Events = append(cal.Events, Event{
+		text := texts[i%len(texts)]
+		e := Event{
 			UID: UID(nil, "bench", fmt.Sprint(i)), Day: day.New(2027, 1, 4+i%500), Start: day.Clock(8*60 + i%32*15), Minutes: 45,
-			Summary: "Review of the graft, left side", Description: "Bring your tablets.\nEat before you come; drink as well.",
-			Location: "Harbour Row, room 2", Status: Confirmed, Alarms: []day.Period{{Days: -3}, {Days: -1}},
-		})
+			Summary: text.summary, Description: text.description, Location: "Harbour Row, 12 Quay Street, second floor, room 2",
+			Status: Confirmed, Sequence: i % 3, Stamp: stamp.Add(time.Duration(i/4) * time.Minute), Alarms: []day.Period{{Days: -3}, {Days: -1}},
+		}
+		if i%2 == 1 {
+			e.Alarms = append(e.Alarms, day.Period{Days: -10})
+		}
+		cal.Events = append(cal.Events, e)
 	}
 	return cal
 }
@@ -38,10 +56,45 @@ func BenchmarkEncode(b *testing.B) {
 	eventsPerSecond(b, len(cal.Events))
 }
 
+// BenchmarkTenThousand builds and writes ten thousand events, and has libical write
+// the same ones, which it has in memory already: see testdata/reference/bench_ical.sh.
+func BenchmarkTenThousand(b *testing.B) {
+	const events = 10_000
+	cal := busy(events)
+	b.Run("graftclock", func(b *testing.B) {
+		b.ReportAllocs()
+		for b.Loop() {
+			if _, err := Encode(cal); err != nil {
+				b.Fatal(err)
+			}
+		}
+		eventsPerSecond(b, events)
+	})
+	b.Run("libical", func(b *testing.B) {
+		program := reference.Libical(b, "ical_libical_speed.c")
+		file := filepath.Join(b.TempDir(), "busy.ics")
+		if err := os.WriteFile(file, encode(b, cal), 0o600); err != nil {
+			b.Fatal(err)
+		}
+		var speed float64
+		for range b.N { // the program itself goes on for long enough
+			out, err := exec.Command(program, file).Output()
+			if err != nil {
+				b.Fatal(err)
+			}
+			if speed, err = strconv.ParseFloat(strings.TrimSpace(string(out)), 64); err != nil {
+				b.Fatal(err)
+			}
+		}
+		b.ReportMetric(speed, "events/s")
+	})
+}
+
 // BenchmarkSerialize compares the encoder alone with the one of the model's own
 // library, on the same model.
 func BenchmarkSerialize(b *testing.B) {
-	m, err := busy(1000).model()
+	cal := busy(1000)
+	m, err := cal.model()
 	if err != nil {
 		b.Fatal(err)
 	}

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"time"
 	"unicode"
 	"unicode/utf8"
 
@@ -22,15 +23,14 @@ func (c Calendar) check() error {
 	if len(c.Events) == 0 {
 		refused = append(refused, errors.New("no events"))
 	}
-	if c.Stamp.IsZero() {
-		refused = append(refused, errors.New("no stamp"))
+	if c.Refresh < 0 || c.Refresh%time.Minute != 0 {
+		refused = append(refused, fmt.Errorf("refresh after %s is no number of whole minutes", c.Refresh))
 	}
-	if year := c.Stamp.UTC().Year(); year < 1 || year > 9999 {
-		refused = append(refused, fmt.Errorf("stamp in the year %d", year))
-	}
-	seen := map[string]int{}
-	for i, e := range c.Events {
-		for _, err := range e.refusals() {
+	refused = append(refused, c.messageRefusals()...)
+	seen := make(map[string]int, len(c.Events))
+	for i := range c.Events {
+		e := &c.Events[i]
+		for _, err := range append(e.refusals(), stampRefusals(e.stampOr(c.Stamp))...) {
 			refused = append(refused, fmt.Errorf("event %d: %w", i+1, err))
 		}
 		if first, twice := seen[e.UID]; twice {
@@ -41,8 +41,19 @@ func (c Calendar) check() error {
 	return errors.Join(refused...)
 }
 
+// stampRefusals lists what is wrong with the time an event last changed.
+func stampRefusals(at time.Time) []error {
+	if at.IsZero() {
+		return []error{errors.New("no stamp, neither its own nor the calendar's")}
+	}
+	if year := at.UTC().Year(); year < 1 || year > 9999 {
+		return []error{fmt.Errorf("stamp in the year %d", year)}
+	}
+	return nil
+}
+
 // refusals lists what makes the event unfit for a file.
-func (e Event) refusals() []error {
+func (e *Event) refusals() []error {
 	var refused []error
 	refuse := func(format string, args ...any) {
 		refused = append(refused, fmt.Errorf(format, args...))
@@ -70,7 +81,7 @@ func (e Event) refusals() []error {
 }
 
 // timeRefusals lists what is wrong with the event's days and times.
-func (e Event) timeRefusals() []error {
+func (e *Event) timeRefusals() []error {
 	var refused []error
 	refuse := func(format string, args ...any) {
 		refused = append(refused, fmt.Errorf(format, args...))

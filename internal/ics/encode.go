@@ -10,23 +10,20 @@ import (
 	ical "github.com/arran4/golang-ical"
 )
 
-// usualBytes is how much room a file is given.
-const usualBytes = 16 << 10
-
 // encoder gathers a file in memory, so that a fault leaves no half of it.
 type encoder struct {
 	out  []byte
-	line []byte // the content line in the making, before folding
+	line []byte // a content line that is too long, before folding
 }
 
 // serialize returns the bytes of a model. The model's own serializer is not
 // used: it ends lines in LF, escapes parameters the way texts are escaped, and
 // lets control characters through.
 func serialize(cal *ical.Calendar) ([]byte, error) {
-	e := &encoder{out: make([]byte, 0, usualBytes)}
 	if len(cal.Components) == 0 {
 		return nil, errors.New("no components")
 	}
+	e := &encoder{out: make([]byte, 0, roomFor(cal.Components)+usualBytes)}
 	e.mark("BEGIN", "VCALENDAR")
 	for i := range cal.CalendarProperties {
 		if err := e.property(&cal.CalendarProperties[i].BaseProperty); err != nil {
@@ -50,7 +47,7 @@ func serialize(cal *ical.Calendar) ([]byte, error) {
 }
 
 func (e *encoder) mark(edge, name string) {
-	e.out = append(e.out, edge+":"+name+"\r\n"...)
+	e.out = append(append(append(append(e.out, edge...), ':'), name...), "\r\n"...)
 }
 
 func (e *encoder) component(c ical.Component) error {
@@ -95,28 +92,38 @@ func (e *encoder) property(p *ical.BaseProperty) error {
 	if !isToken(p.IANAToken) {
 		return fmt.Errorf("%q is no property name", p.IANAToken)
 	}
-	e.line = append(e.line[:0], p.IANAToken...)
-	if err := e.parameters(p.ICalParameters); err != nil {
-		return fmt.Errorf("%s: %w", p.IANAToken, err)
-	}
-	e.line = append(e.line, ':')
-	if strings.EqualFold(string(p.GetValueType()), string(ical.ValueDataTypeText)) {
-		e.line = appendText(e.line, clean(p.Value))
-	} else {
-		if strings.ContainsFunc(p.Value, isForbidden) || !utf8.ValidString(p.Value) {
-			return fmt.Errorf("%s: control character or bad UTF-8 in a value that is no text", p.IANAToken)
+	start := len(e.out)
+	e.out = append(e.out, p.IANAToken...)
+	if len(p.ICalParameters) > 0 {
+		if err := e.parameters(p.ICalParameters); err != nil {
+			return fmt.Errorf("%s: %w", p.IANAToken, err)
 		}
-		e.line = append(e.line, p.Value...)
 	}
-	e.out = appendFolded(e.out, e.line)
+	e.out = append(e.out, ':')
+	switch {
+	case strings.EqualFold(string(p.GetValueType()), string(ical.ValueDataTypeText)):
+		e.out = appendText(e.out, clean(p.Value))
+	case isWritable(p.Value):
+		e.out = append(e.out, p.Value...)
+	default:
+		return fmt.Errorf("%s: control character or bad UTF-8 in a value that is no text", p.IANAToken)
+	}
+	e.endLine(start)
 	return nil
 }
 
-func (e *encoder) parameters(all map[string][]string) error {
-	if len(all) == 0 {
-		return nil
+// endLine ends the content line that begins at start, and folds it if it must be.
+func (e *encoder) endLine(start int) {
+	if len(e.out)-start <= maxOctets {
+		e.out = append(e.out, "\r\n"...)
+		return
 	}
-	names := make([]string, 0, len(all))
+	e.line = append(e.line[:0], e.out[start:]...)
+	e.out = appendFolded(e.out[:start], e.line)
+}
+
+func (e *encoder) parameters(all map[string][]string) error {
+	names := make([]string, 0, 8) // on the stack: no property has as many
 	for name := range all {
 		names = append(names, name)
 	}
@@ -125,17 +132,41 @@ func (e *encoder) parameters(all map[string][]string) error {
 		if !isToken(name) {
 			return fmt.Errorf("%q is no parameter name", name)
 		}
-		e.line = append(append(append(e.line, ';'), name...), '=')
+		e.out = append(append(append(e.out, ';'), name...), '=')
 		for i, value := range all[name] {
 			if i > 0 {
-				e.line = append(e.line, ',')
+				e.out = append(e.out, ',')
 			}
-			value = lineEnds.Replace(value)
-			if strings.ContainsFunc(strings.ReplaceAll(value, "\n", ""), isForbidden) {
-				return fmt.Errorf("control character in the parameter %s", name)
+			if !isWritable(value) {
+				value = strings.ToValidUTF8(lineEnds.Replace(value), string(utf8.RuneError))
+				if !isWritable(strings.ReplaceAll(value, "\n", "")) {
+					return fmt.Errorf("control character in the parameter %s", name)
+				}
 			}
-			e.line = appendParameter(e.line, name, value)
+			e.out = appendParameter(e.out, name, value)
 		}
 	}
 	return nil
+}
+
+// usualBytes is room for the calendar's own lines and for what escapes and folds
+// add to a small file.
+const usualBytes = 1 << 10
+
+// roomFor returns about as many octets as the components take.
+func roomFor(components []ical.Component) int {
+	const perLine, perParameters, perPart = len(":\r\n"), len(";TZID=Europe/Dublin"), len("BEGIN:VEVENT\r\nEND:VEVENT\r\n")
+	room := 0
+	for _, c := range components {
+		properties := c.UnknownPropertiesIANAProperties()
+		for i := range properties {
+			p := &properties[i]
+			room += len(p.IANAToken) + len(p.Value) + perLine
+			if p.ICalParameters != nil {
+				room += perParameters
+			}
+		}
+		room += perPart + roomFor(c.SubComponents())
+	}
+	return room + room/16 // escapes and folds
 }

@@ -4,6 +4,9 @@ import (
 	"bytes"
 	"strings"
 	"testing"
+	"unicode/utf8"
+
+	"github.com/google/go-cmp/cmp"
 
 	"graftclock/internal/day"
 )
@@ -39,6 +42,83 @@ func FuzzEncode(f *testing.F) {
 			if got != want {
 				t.Errorf("%d lines with %s, want %d\n%q", got, word, want, data)
 			}
+		}
+	})
+}
+
+// FuzzMessage puts any name and address into a message: whatever is not refused is a
+// clean file with one of each.
+func FuzzMessage(f *testing.F) {
+	for _, text := range nasty {
+		f.Add(text[:min(len(text), 200)], "nora@fenwick.example")
+		f.Add("Nora Fenwick", "nora@fenwick.example"+text[:min(len(text), 200)])
+	}
+	f.Fuzz(func(t *testing.T, name, address string) {
+		for _, method := range []Method{Request, Cancel} {
+			cal := message(method)
+			cal.Organizer, cal.Attendee = Party{name, address}, Party{name, address}
+			data, err := Encode(cal)
+			if err != nil {
+				return
+			}
+			if complaints := Lint(data); complaints != nil {
+				t.Errorf("%v\n%q", complaints, data)
+			}
+			if got := names(data); got != names(encode(t, message(method))) {
+				t.Errorf("other lines\n%q", data)
+			}
+		}
+	})
+}
+
+// FuzzRead reads anything without a panic, twice the same, and nothing that is out of
+// order.
+func FuzzRead(f *testing.F) {
+	f.Add([]byte(foreign), "Europe/Dublin")
+	f.Add(crlf(sound), "UTC")
+	for _, text := range nasty {
+		f.Add(crlf(strings.Replace(foreign, "Room 2", text[:min(len(text), 200)], 1)), "Asia/Kolkata")
+	}
+	for _, line := range []string{"X;A=b", "X;A", "X;", "X;A=\"", "X;A=\\", "DURATION:P1DT", "DTSTART;TZID=/:20270714T083000", "RRULE:", "BEGIN:VALARM", "END:VALARM", "BEGIN:", ":"} {
+		f.Add(crlf(strings.Replace(foreign, "LOCATION:Room 2", line, 1)), "Europe/Dublin")
+	}
+	f.Fuzz(func(t *testing.T, data []byte, zone string) {
+		seen, err := Read(data, zone)
+		again, _ := Read(data, zone)
+		if diff := cmp.Diff(seen, again); diff != "" {
+			t.Errorf("another answer:\n%s", diff)
+		}
+		if len(seen) == 0 && err == nil && bytes.Contains(data, []byte("\nBEGIN:VEVENT\r\n")) {
+			t.Errorf("an event, but neither an answer nor an error\n%q", data)
+		}
+		for _, s := range seen {
+			if s.Start.IsZero() || s.End.Before(s.Start) || s.Sequence < 0 || !utf8.ValidString(s.Summary+s.Description+s.Location) {
+				t.Errorf("got %v", s)
+			}
+		}
+	})
+}
+
+// FuzzCompact holds the length for any texts, and never loses the event.
+func FuzzCompact(f *testing.F) {
+	for _, text := range nasty {
+		f.Add(text[:min(len(text), 200)], text[:min(len(text), 200)], codeBytes)
+	}
+	f.Fuzz(func(t *testing.T, summary, location string, atMost int) {
+		e := next()
+		e.Summary, e.Location = summary, location
+		data, err := Compact(e, "Europe/Dublin", atMost)
+		if err != nil {
+			if atMost >= codeBytes && visible(summary) != "" {
+				t.Error(err)
+			}
+			return
+		}
+		if complaints := Lint(data); complaints != nil || len(data) > atMost {
+			t.Errorf("%d octets of %d, %v\n%q", len(data), atMost, complaints, data)
+		}
+		if s := seenOf(t, data, "Europe/Dublin"); s.UID != e.UID || !isBeginning(s.Summary, visible(summary)) {
+			t.Errorf("got %v", s)
 		}
 	})
 }

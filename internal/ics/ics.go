@@ -89,13 +89,21 @@ type Event struct {
 	Alarms []day.Period
 }
 
-func (e Event) timed() bool { return e.Minutes != 0 }
+func (e *Event) timed() bool { return e.Minutes != 0 }
 
-func (e Event) lastDay() day.Day {
+func (e *Event) lastDay() day.Day {
 	if e.LastDay.IsZero() {
 		return e.Day
 	}
 	return e.LastDay
+}
+
+// stampOr returns when the event last changed: its own stamp before the calendar's.
+func (e *Event) stampOr(calendars time.Time) time.Time {
+	if e.Stamp.IsZero() {
+		return calendars
+	}
+	return e.Stamp
 }
 
 // Encode returns the file, or every reason why there can be none.

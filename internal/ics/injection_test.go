@@ -37,6 +37,11 @@ var textFields = map[string]func(*Calendar) *string{
 	"location":    func(c *Calendar) *string { return &c.Events[0].Location },
 }
 
+var partyFields = map[string]func(*Calendar) *string{
+	"organizer": func(c *Calendar) *string { return &c.Organizer.Name },
+	"attendee":  func(c *Calendar) *string { return &c.Attendee.Name },
+}
+
 // names returns the property names of a file in order, values left out.
 func names(data []byte) string {
 	lines, _ := unfolded(data)
@@ -70,6 +75,39 @@ func TestNoTextAddsALine(t *testing.T) {
 					t.Errorf("Lint: %v", complaints)
 				}
 			})
+		}
+	}
+}
+
+func TestNoPartyNameAddsALine(t *testing.T) {
+	want := names(encode(t, message(Request)))
+	for role, of := range partyFields {
+		for name, text := range nasty {
+			cal := message(Request)
+			*of(&cal) = text
+			data := encode(t, cal)
+			if got := names(data); got != want {
+				t.Errorf("%s/%s: lines changed:\n%s", role, name, got)
+			}
+			if complaints := Lint(data); complaints != nil {
+				t.Errorf("%s/%s: %v", role, name, complaints)
+			}
+		}
+	}
+}
+
+func TestNastyAddressIsRefused(t *testing.T) {
+	for name, text := range nasty {
+		for _, address := range []string{text, text + "@fenwick.example", "nora@" + text, "nora@fenwick.example" + text, text + "nora@fenwick.example"} {
+			for _, spoil := range []func(*Calendar){
+				func(c *Calendar) { c.Organizer.Address = address }, func(c *Calendar) { c.Attendee.Address = address },
+			} {
+				cal := message(Cancel)
+				spoil(&cal)
+				if data, err := Encode(cal); err == nil || data != nil {
+					t.Errorf("%s: the address %.80q was accepted", name, address)
+				}
+			}
 		}
 	}
 }

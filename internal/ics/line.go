@@ -18,24 +18,55 @@ func isForbidden(r rune) bool { return r < ' ' && r != '\t' || r == 0x7f }
 // clean returns the text as a TEXT value can carry it: valid UTF-8, lines ended
 // by a line feed, no other control characters.
 func clean(text string) string {
-	if isPlain(text) {
+	if isClean(text) {
 		return text
 	}
 	if !utf8.ValidString(text) {
 		text = strings.ToValidUTF8(text, string(utf8.RuneError))
 	}
 	return strings.Map(func(r rune) rune {
-		if unicode.IsControl(r) && r != '\n' && r != '\t' {
+		if isUnclean(r) {
 			return -1
 		}
 		return r
 	}, lineEnds.Replace(text))
 }
 
-// isPlain reports whether a text is ASCII and clean already, as most texts are.
-func isPlain(text string) bool {
-	for i := 0; i < len(text); i++ {
-		if b := text[i]; b >= 0x7f || b < ' ' && b != '\n' && b != '\t' {
+// isClean reports whether clean leaves a text as it is, as it does most.
+func isClean(text string) bool {
+	for i := range len(text) {
+		if suspect[text[i]] && startsUnclean(text[i:]) {
+			return false
+		}
+	}
+	return utf8.ValidString(text)
+}
+
+// suspect are the octets that a character may begin with which no text keeps.
+var suspect = func() (octets [256]bool) {
+	for b := range ' ' {
+		octets[b] = b != '\n' && b != '\t'
+	}
+	octets[0x7f], octets["\u0080"[0]], octets["\u2028"[0]] = true, true, true
+	return octets
+}()
+
+// startsUnclean reports whether such a character stands at the start of a text.
+func startsUnclean(text string) bool {
+	r, _ := utf8.DecodeRuneInString(text)
+	return isUnclean(r) || r == '\u2028' || r == '\u2029'
+}
+
+func isUnclean(r rune) bool { return unicode.IsControl(r) && r != '\n' && r != '\t' }
+
+// isWritable reports whether a value that is no TEXT can be written as it is:
+// nothing in it could be escaped.
+func isWritable(value string) bool {
+	for i := range len(value) {
+		switch b := value[i]; {
+		case b >= utf8.RuneSelf:
+			return utf8.ValidString(value[i:]) && !strings.ContainsFunc(value[i:], isForbidden)
+		case b < ' ' && b != '\t', b == 0x7f:
 			return false
 		}
 	}
@@ -46,16 +77,16 @@ func isPlain(text string) bool {
 // drop or keep as they please; "" means that there is nothing to show.
 func visible(text string) string { return strings.TrimSpace(clean(text)) }
 
-// appendText appends a clean text, escaped (RFC 5545 3.3.11).
+// escapes are what stands behind a backslash in place of an octet of a TEXT
+// (RFC 5545 3.3.11); 0 for all that stand for themselves.
+var escapes = [256]byte{'\\': '\\', ';': ';', ',': ',', '\n': 'n'}
+
+// appendText appends a clean text, escaped.
 func appendText(dst []byte, text string) []byte {
 	written := 0
-	for i := 0; i < len(text); i++ {
-		switch b := text[i]; b {
-		case '\\', ';', ',':
-			dst = append(append(dst, text[written:i]...), '\\', b)
-			written = i + 1
-		case '\n':
-			dst = append(append(dst, text[written:i]...), '\\', 'n')
+	for i := range len(text) {
+		if escape := escapes[text[i]]; escape != 0 {
+			dst = append(append(dst, text[written:i]...), '\\', escape)
 			written = i + 1
 		}
 	}
@@ -72,7 +103,7 @@ var addressed = map[string]bool{
 // and with the quotes and line ends in it written as RFC 6868 says. A parameter
 // knows no backslash.
 func appendParameter(dst []byte, name, value string) []byte {
-	quoted := addressed[name] || strings.ContainsAny(value, ",;:")
+	quoted := strings.ContainsAny(value, ",;:") || addressed[name]
 	if quoted {
 		dst = append(dst, '"')
 	}

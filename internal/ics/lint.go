@@ -90,6 +90,10 @@ func (l *linter) tree(lines []contentLine) *part {
 			sub := &part{at: line.at, name: line.value}
 			top.parts = append(top.parts, sub)
 			open = append(open, sub)
+			if len(open) > maxNesting {
+				l.complain(line.at, "the components lie too deep in one another; the rest is not looked at")
+				return nil
+			}
 		case line.name == "END" && line.value == top.name && top != outside:
 			open = open[:len(open)-1]
 		case line.name == "END":

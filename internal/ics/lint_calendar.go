@@ -1,11 +1,6 @@
 package ics
 
-import (
-	"strings"
-)
-
-// methods are the words METHOD can say (RFC 5546 1.4).
-var methods = words("PUBLISH REQUEST REPLY ADD CANCEL REFRESH COUNTER DECLINECOUNTER")
+import "strings"
 
 // textNames are the properties whose value is a single TEXT, where a comma or a
 // semicolon that is not escaped ends the text for some readers.
@@ -23,17 +18,14 @@ func words(list string) map[string]bool {
 func (l *linter) calendar(cal *part) {
 	l.text(cal)
 	l.exactlyOne(cal, "VERSION", "PRODID")
-	l.atMostOne(cal, "METHOD", "CALSCALE", "X-WR-CALNAME")
+	l.atMostOne(cal, "METHOD", "CALSCALE", "X-WR-CALNAME") // NAME may come once per language
 	if version, ok := cal.one("VERSION"); ok && version.value != "2.0" {
 		l.complain(version.at, "VERSION is %q; want 2.0", version.value)
 	}
 	if scale, ok := cal.one("CALSCALE"); ok && scale.value != "GREGORIAN" {
 		l.complain(scale.at, "CALSCALE is %q; want GREGORIAN", scale.value)
 	}
-	method, _ := cal.one("METHOD")
-	if method.name != "" && !methods[method.value] {
-		l.complain(method.at, "METHOD %q is unknown", method.value)
-	}
+	l.refresh(cal)
 	if len(cal.parts) == 0 {
 		l.complain(cal.at, "the calendar is empty")
 	}
@@ -41,8 +33,24 @@ func (l *linter) calendar(cal *part) {
 	seen := map[string]int{}
 	for _, event := range cal.inner("VEVENT") {
 		l.event(event, zones)
-		l.scheduling(event, method.value)
 		l.unique(event, seen)
+	}
+	l.method(cal)
+}
+
+// refresh checks how often a subscriber should look again: the property of RFC 7986
+// 5.7, which must say what kind of value it has, and the older one beside it.
+func (l *linter) refresh(cal *part) {
+	l.atMostOne(cal, "REFRESH-INTERVAL", "X-PUBLISHED-TTL")
+	for _, name := range []string{"REFRESH-INTERVAL", "X-PUBLISHED-TTL"} {
+		line, ok := cal.one(name)
+		switch {
+		case !ok:
+		case !durationForm.MatchString(line.value) || strings.HasPrefix(line.value, "-") || strings.Trim(line.value, "+PTWDHMS0") == "":
+			l.complain(line.at, "%s %q is no length of time to wait", name, line.value)
+		case name == "REFRESH-INTERVAL" && line.parameter("VALUE") != "DURATION":
+			l.complain(line.at, "%s does not say VALUE=DURATION", name)
+		}
 	}
 }
 
@@ -114,28 +122,4 @@ func (l *linter) unique(event *part, seen map[string]int) {
 		return
 	}
 	seen[key] = event.at
-}
-
-// scheduling checks what a METHOD asks of an event (RFC 5546 3.2).
-func (l *linter) scheduling(event *part, method string) {
-	organizers, attendees := len(event.all("ORGANIZER")), len(event.all("ATTENDEE"))
-	switch method {
-	case "":
-		if organizers+attendees > 0 {
-			l.complain(event.at, "an ORGANIZER or ATTENDEE in a file without METHOD: it would be taken for a meeting")
-		}
-	case "PUBLISH":
-		if organizers != 1 || attendees != 0 {
-			l.complain(event.at, "METHOD:PUBLISH wants one ORGANIZER and no ATTENDEE")
-		}
-	case "REQUEST":
-		if organizers != 1 || attendees == 0 {
-			l.complain(event.at, "METHOD:REQUEST wants one ORGANIZER and an ATTENDEE")
-		}
-	case "CANCEL":
-		status, _ := event.one("STATUS")
-		if _, ok := event.one("SEQUENCE"); !ok || organizers != 1 || status.value != "CANCELLED" {
-			l.complain(event.at, "METHOD:CANCEL wants one ORGANIZER, a SEQUENCE and STATUS:CANCELLED")
-		}
-	}
 }

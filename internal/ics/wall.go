@@ -3,6 +3,8 @@ package ics
 import (
 	"slices"
 	"time"
+
+	"graftclock/internal/day"
 )
 
 // firstSureYear is the first year whose clocks a VTIMEZONE of this package
@@ -50,4 +52,23 @@ func unambiguous(at time.Time, loc *time.Location) bool {
 	wall := at.UTC().Add(time.Duration(offsetAt(at, loc)) * time.Second)
 	_, sure := resolve(wall, loc)
 	return sure
+}
+
+// clocks are the clocks of a zone, with what is known of its days so far.
+type clocks struct {
+	loc  *time.Location
+	days map[day.Day]bool
+}
+
+// steady reports whether the zone has one offset throughout the day, so that each
+// of its wall-clock times, its midnights included, means one instant.
+func (c *clocks) steady(d day.Day) bool {
+	is, known := c.days[d]
+	if !known {
+		// Midnight to midnight on any clock lies within these three days of UTC.
+		before, after := d.Time().AddDate(0, 0, -1), d.Time().AddDate(0, 0, 2)
+		is = d.Year() >= firstSureYear && offsetAt(before, c.loc) == offsetAt(after, c.loc)
+		c.days[d] = is
+	}
+	return is
 }

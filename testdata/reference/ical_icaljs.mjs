@@ -13,7 +13,11 @@ function moment(time) {
   return new Date(time.toUnixTime() * 1000).toISOString().replace(".000Z", "Z");
 }
 
-function event(component) {
+function party(property) {
+  return { name: property?.getFirstParameter("cn") ?? "", address: property?.getFirstValue() ?? "" };
+}
+
+function event(component, method) {
   const text = (name) => component.getFirstPropertyValue(name) ?? "";
   const alarms = component.getAllSubcomponents("valarm");
   return {
@@ -27,6 +31,9 @@ function event(component) {
     sequence: component.getFirstPropertyValue("sequence") ?? 0,
     transparent: text("transp") === "TRANSPARENT",
     alarms: alarms.map((a) => a.getFirstPropertyValue("trigger").toSeconds()),
+    method: method ?? "",
+    organizer: party(component.getFirstProperty("organizer")),
+    attendees: component.getAllProperties("attendee").map(party),
   };
 }
 
@@ -46,7 +53,7 @@ function read(path) {
           result.errors.push(`${property.name}: TZID ${zone} has no VTIMEZONE`);
         }
       }
-      result.events.push(event(component));
+      result.events.push(event(component, calendar.getFirstPropertyValue("method")));
     }
   } catch (why) {
     result.errors.push(String(why.message));

@@ -93,8 +93,35 @@ static void print_text(const char *key, const char *text)
     quoted(text);
 }
 
-static void print_event(icalcomponent *e)
+static void print_party(icalproperty *p, const char *address)
 {
+    icalparameter *name = p ? icalproperty_get_first_parameter(p, ICAL_CN_PARAMETER) : NULL;
+    printf("{\"name\":");
+    quoted(name ? icalparameter_get_cn(name) : "");
+    printf(",\"address\":");
+    quoted(address);
+    printf("}");
+}
+
+static void print_parties(icalcomponent *e)
+{
+    icalproperty *p = icalcomponent_get_first_property(e, ICAL_ORGANIZER_PROPERTY);
+    int n = 0;
+    printf(",\"organizer\":");
+    print_party(p, p ? icalproperty_get_organizer(p) : "");
+    printf(",\"attendees\":[");
+    for (p = icalcomponent_get_first_property(e, ICAL_ATTENDEE_PROPERTY); p;
+         p = icalcomponent_get_next_property(e, ICAL_ATTENDEE_PROPERTY)) {
+        if (n++)
+            putchar(',');
+        print_party(p, icalproperty_get_attendee(p));
+    }
+    printf("]");
+}
+
+static void print_event(icalcomponent *root, icalcomponent *e)
+{
+    icalproperty *method = icalcomponent_get_first_property(root, ICAL_METHOD_PROPERTY);
     icalproperty *status = icalcomponent_get_first_property(e, ICAL_STATUS_PROPERTY);
     icalproperty *transp = icalcomponent_get_first_property(e, ICAL_TRANSP_PROPERTY);
     printf("{\"uid\":");
@@ -109,6 +136,8 @@ static void print_event(icalcomponent *e)
     printf(",\"transparent\":%s",
            transp && icalproperty_get_transp(transp) == ICAL_TRANSP_TRANSPARENT ? "true" : "false");
     print_alarms(e);
+    print_text("method", method ? icalproperty_method_to_string(icalproperty_get_method(method)) : "");
+    print_parties(e);
     printf("}");
 }
 
@@ -156,7 +185,7 @@ static void print_file(const char *path)
          e = icalcomponent_get_next_component(root, ICAL_VEVENT_COMPONENT)) {
         if (n++)
             putchar(',');
-        print_event(e);
+        print_event(root, e);
     }
     printf("]}\n");
     if (root)

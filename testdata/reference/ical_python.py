@@ -22,7 +22,19 @@ def moment(prop):
     return value.astimezone(datetime.timezone.utc).strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
-def event(e):
+def party(prop):
+    if prop is None:
+        return {"name": "", "address": ""}
+    return {"name": str(prop.params.get("CN", "")), "address": str(prop)}
+
+
+def listed(prop):
+    if prop is None:
+        return []
+    return prop if isinstance(prop, list) else [prop]
+
+
+def event(e, method):
     return {
         "uid": str(e.get("UID", "")),
         "start": moment(e.get("DTSTART")),
@@ -34,6 +46,9 @@ def event(e):
         "sequence": int(e.get("SEQUENCE", 0)),
         "transparent": str(e.get("TRANSP", "")) == "TRANSPARENT",
         "alarms": [int(a["TRIGGER"].dt.total_seconds()) for a in e.walk("VALARM")],
+        "method": method,
+        "organizer": party(e.get("ORGANIZER")),
+        "attendees": [party(a) for a in listed(e.get("ATTENDEE"))],
     }
 
 
@@ -51,7 +66,7 @@ def read(path):
             cal = icalendar.Calendar.from_ical(f.read())
         for c in cal.walk():
             result["errors"] += component_errors(c)
-        result["events"] = [event(e) for e in cal.walk("VEVENT")]
+        result["events"] = [event(e, str(cal.get("METHOD", ""))) for e in cal.walk("VEVENT")]
     except Exception as why:
         result["errors"].append("%s: %s" % (type(why).__name__, why))
     return result

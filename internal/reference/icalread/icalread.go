@@ -1,4 +1,4 @@
-// Package icalread reads calendar files with three libraries made by others and
+// Package icalread reads calendar files with five libraries made by others and
 // tells tests what each of them saw, in one common form. It decides what counts
 // as the same; it refuses to know who wrote the files. Only tests import it.
 package icalread
@@ -8,6 +8,7 @@ import (
 	"encoding/json"
 	"errors"
 	"io"
+	"maps"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -24,17 +25,19 @@ import (
 type Reader string
 
 // The readers. Libical also checks the restrictions of RFC 5545 and RFC 5546;
-// ICALJS reads wall-clock times by the VTIMEZONE of the file only; Python turns
-// some backslashes of a text into something else, so a text it is to read must
-// hold none.
+// VObject, ICALJS and Go read wall-clock times by the VTIMEZONE of the file only;
+// Python turns some backslashes of a text into something else, so a text it is to
+// read must hold none. Go is golang-ical, in the test's own process.
 const (
 	Libical Reader = "libical"
 	Python  Reader = "python-icalendar"
+	VObject Reader = "vobject"
 	ICALJS  Reader = "ical.js"
+	Go      Reader = "golang-ical"
 )
 
 // Readers lists all readers.
-var Readers = []Reader{Libical, Python, ICALJS}
+var Readers = []Reader{Libical, Python, VObject, ICALJS, Go}
 
 // Event is what a reader saw of a VEVENT.
 type Event struct {
@@ -53,6 +56,17 @@ type Event struct {
 	Transparent bool   `json:"transparent"`
 	// Alarms are seconds from the start to each alarm, negative before it.
 	Alarms []int `json:"alarms"`
+	// Method is the calendar's, such as REQUEST, or "".
+	Method string `json:"method"`
+	// Organizer is the zero Party where there is none.
+	Organizer Party   `json:"organizer"`
+	Attendees []Party `json:"attendees"`
+}
+
+// Party is an ORGANIZER or ATTENDEE: CN, and the address with its mailto:.
+type Party struct {
+	Name    string `json:"name"`
+	Address string `json:"address"`
 }
 
 // Result is what a reader made of one file.
@@ -65,6 +79,9 @@ type Result struct {
 // the test by the rule of package reference when the reader is absent.
 func Read(t testing.TB, reader Reader, files ...string) map[string]Result {
 	t.Helper()
+	if reader == Go {
+		return readGo(t, files)
+	}
 	command := command(t, reader)
 	var problems bytes.Buffer
 	run := exec.Command(command[0], append(command[1:], files...)...)
@@ -84,6 +101,8 @@ func command(t testing.TB, reader Reader) []string {
 		return []string{reference.Libical(t, "ical_libical.c")}
 	case Python:
 		return []string{reference.Python(t, "icalendar"), filepath.Join(reference.Folder(), "ical_python.py")}
+	case VObject:
+		return []string{reference.Python(t, "vobject"), filepath.Join(reference.Folder(), "ical_vobject.py")}
 	case ICALJS:
 		return []string{reference.Node(t, "ical.js"), filepath.Join(reference.Folder(), "ical_icaljs.mjs")}
 	}
@@ -128,34 +147,35 @@ func All(t testing.TB, files ...string) map[Reader]map[string]Result {
 	return results
 }
 
-// Check reads the files with every reader, each in a subtest of its name. It fails where a reader reports an error or sees other
-// events than wanted, in any order.
+// Check reads the files with every reader, each in a subtest of its name, and calls
+// CheckWith.
 func Check(t *testing.T, want map[string][]Event) {
 	t.Helper()
-	var files []string
-	for file := range want {
-		files = append(files, file)
-	}
-	slices.Sort(files)
 	for _, reader := range Readers {
-		t.Run(string(reader), func(t *testing.T) {
-			for file, got := range Read(t, reader, files...) {
-				if len(got.Errors) > 0 {
-					t.Errorf("%s: errors %q", file, got.Errors)
-				}
-				if diff := cmp.Diff(sorted(want[file]), sorted(got.Events)); diff != "" {
-					t.Errorf("%s (-want +got):\n%s", file, diff)
-				}
-			}
-		})
+		t.Run(string(reader), func(t *testing.T) { CheckWith(t, reader, want) })
 	}
 }
 
-// sorted orders events by UID and counts no alarms and an empty list as one.
+// CheckWith reads the files with one reader. It fails where the reader reports an
+// error or sees other events than wanted, in any order.
+func CheckWith(t testing.TB, reader Reader, want map[string][]Event) {
+	t.Helper()
+	for file, got := range Read(t, reader, slices.Sorted(maps.Keys(want))...) {
+		if len(got.Errors) > 0 {
+			t.Errorf("%s: errors %q", file, got.Errors)
+		}
+		if diff := cmp.Diff(sorted(want[file]), sorted(got.Events)); diff != "" {
+			t.Errorf("%s (-want +got):\n%s", file, diff)
+		}
+	}
+}
+
+// sorted orders events by UID and counts no list and an empty list as one.
 func sorted(events []Event) []Event {
 	events = slices.Clone(events)
 	for i := range events {
 		events[i].Alarms = append([]int{}, events[i].Alarms...)
+		events[i].Attendees = append([]Party{}, events[i].Attendees...)
 	}
 	slices.SortFunc(events, func(a, b Event) int { return strings.Compare(a.UID, b.UID) })
 	return events
