@@ -53,6 +53,7 @@ type Invitation struct {
 	Sequence  int    // SEQUENCE of the event in it
 	To        string // e-mail address
 	MessageID string // RFC 5322 3.6.4, without angle brackets
+	Event     []byte // the event in it, as JSON
 	State     Sending
 	At        time.Time // of the latest change
 	By        string

@@ -64,7 +64,19 @@ func (o order) follow(out io.Writer) error {
 	case "race":
 		return o.race(s, out)
 	}
-	return s.Act(func(w *Writer) error { return w.AddEntry(ledger.Entry{What: o.who}) })
+	return o.open(s, out)
+}
+
+// open says which key the ledger has and writes an entry.
+func (o order) open(s *Store, out io.Writer) error {
+	return s.Act(func(w *Writer) error {
+		key, err := w.CalendarKey()
+		if err != nil {
+			return err
+		}
+		fmt.Fprintf(out, "%x\n", key)
+		return w.AddEntry(ledger.Entry{What: o.who})
+	})
 }
 
 // book books one recall after the other and says so after each.

@@ -54,6 +54,33 @@ func numberedEntryFields(e *ledger.Entry) []any {
 	return append([]any{&e.Seq}, entryFields(e)...)
 }
 
+func issueFields(i *ledger.Issue) []any {
+	return []any{&i.Case, &i.Milestone, &i.Audience, &i.Revision, &i.Sequence, instant{&i.At}, &i.Cancelled, blob{&i.Event}}
+}
+
+// invitationFields are those that a message is written with; it is read with its
+// number before them.
+func invitationFields(i *ledger.Invitation) []any {
+	return []any{&i.Case, &i.Milestone, &i.Revision, &i.Method, &i.Sequence, &i.To, &i.MessageID, blob{&i.Event}, &i.State, instant{&i.At}, &i.By, &i.Says}
+}
+
+func numberedInvitationFields(i *ledger.Invitation) []any {
+	return append([]any{&i.ID}, invitationFields(i)...)
+}
+
+// feedFields are those of a feed that stands; one that is revoked is not read.
+func feedFields(f *ledger.Feed) []any {
+	return []any{&f.Case, &f.Token, &f.Folder, instant{&f.At}, &f.By}
+}
+
+func shelvedFields(s *ledger.Shelved) []any {
+	return []any{&s.Calendar, &s.Case, &s.Milestone, &s.Path, &s.ETag, blob{&s.Event}, &s.State, instant{&s.At}}
+}
+
+func keyFields(key *[]byte) []any { return []any{blob{key}} }
+
+func tokenFields(token *string) []any { return []any{token} }
+
 // civil is a day as its text; no day is the empty text. A day that could not be
 // read back is not written.
 type civil struct{ day *day.Day }

@@ -17,20 +17,26 @@ func guardedLedger(t *testing.T) *Store {
 	s := opened(t, filepath.Join(t.TempDir(), "ledger"))
 	admit(t, s, "HR-1", "HR-2")
 	book(t, s, "HR-1", 0, 1)
+	record(t, s, "HR-1")
+	return s
+}
+
+// record writes an approval, an override and a contact about the first visit.
+func record(t *testing.T, s *Store, id graft.CaseID) {
+	t.Helper()
 	err := s.Act(func(w *Writer) error {
-		e := ledger.Entry{Case: "HR-1"}
-		if err := w.AddApproval(ledger.Approval{Case: "HR-1", Revision: 1}, e); err != nil {
+		e := ledger.Entry{Case: id}
+		if err := w.AddApproval(ledger.Approval{Case: id, Revision: 1}, e); err != nil {
 			return err
 		}
-		if err := w.AddOverride(ledger.Override{Case: "HR-1", Revision: 1}, e); err != nil {
+		if err := w.AddOverride(ledger.Override{Case: id, Revision: 1}, e); err != nil {
 			return err
 		}
-		return w.AddContact(ledger.Contact{Case: "HR-1", Outcome: ledger.NoAnswer, Visit: 1}, e)
+		return w.AddContact(ledger.Contact{Case: id, Outcome: ledger.NoAnswer, Visit: 1}, e)
 	})
 	if err != nil {
 		t.Fatal(err)
 	}
-	return s
 }
 
 // TestTablesGuardThemselves writes past the program, as another one would.

@@ -1,6 +1,7 @@
 package sqlite
 
 import (
+	"crypto/rand"
 	"database/sql"
 	"embed"
 	"fmt"
@@ -58,10 +59,24 @@ func migrate(db *sql.DB, path string, scripts []string) error {
 	return nil
 }
 
-// run runs scripts and marks the ledger with the version that they lead to.
+// keyed is the first version that has a table of keys.
+const keyed = 3
+
+// keyBytes is how long a key is.
+const keyBytes = 32
+
+// run runs scripts and marks the ledger with the version that they lead to. The
+// calendar key comes with its table, so that no ledger is ever seen without one.
 func run(tx *sql.Tx, scripts []string, version int) error {
 	for _, script := range scripts {
 		if _, err := tx.Exec(script); err != nil {
+			return err
+		}
+	}
+	if version >= keyed {
+		key := make([]byte, keyBytes)
+		rand.Read(key) // never fails
+		if _, err := tx.Exec(keepKey, key); err != nil {
 			return err
 		}
 	}

@@ -22,18 +22,35 @@ func rounds(full int) int {
 	return full
 }
 
+// TestProcessesOpenFirst has four processes make one ledger, or bring one from
+// before there were keys up to date, at once: all see one key, and it stays.
 func TestProcessesOpenFirst(t *testing.T) {
+	scripts, err := migrations()
+	if err != nil {
+		t.Fatal(err)
+	}
 	var children []*child
 	for range 4 {
 		children = append(children, startChild(t))
 	}
 	for round := range rounds(10) {
 		path := filepath.Join(t.TempDir(), "ledger")
+		if round%2 == 1 {
+			old, err := openAt(path, scripts[:keyed-1])
+			if err != nil {
+				t.Fatal(err)
+			}
+			old.Close()
+		}
 		for _, c := range children {
 			c.tell(order{verb: "open", path: path})
 		}
+		keys := map[string]bool{}
 		for _, c := range children {
-			c.answer()
+			keys[strings.Join(c.answer(), " ")] = true
+		}
+		if key := fmt.Sprintf("%x", keyOf(t, opened(t, path))); len(keys) != 1 || !keys[key] {
+			t.Errorf("round %d: the key is %s, the desks saw %v", round, key, keys)
 		}
 		if c, err := Check(path); err != nil || c.Entries != len(children) || len(c.Faults) > 0 {
 			t.Fatalf("round %d: %+v, %v", round, c, err)

@@ -13,6 +13,11 @@ const (
 	overrideColumns = `case_id, milestone, revision, day, given, at, who, why`
 	contactColumns  = `case_id, milestone, visit, outcome, at, who, says`
 	entryColumns    = `at, who, role, case_id, milestone, what, was, now, why`
+
+	issueColumns      = `case_id, milestone, audience, revision, sequence, at, cancelled, event`
+	invitationColumns = `case_id, milestone, revision, method, sequence, recipient, message_id, event, state, at, who, says`
+	feedColumns       = `case_id, token, folder, at, who`
+	shelvedColumns    = `calendar, case_id, milestone, path, etag, event, state, at`
 )
 
 // Reading.
@@ -39,6 +44,26 @@ const (
 	historyOfCase = `SELECT seq, ` + entryColumns + ` FROM history WHERE case_id = ? ORDER BY seq`
 )
 
+// Reading what was given out. Of rows that follow each other the latest counts.
+const (
+	calendarKey  = `SELECT value FROM keys WHERE name = 'calendar'`
+	issuesOfCase = `SELECT ` + issueColumns + ` FROM issues
+		WHERE id IN (SELECT max(id) FROM issues WHERE case_id = ? GROUP BY milestone, audience) ORDER BY milestone, audience`
+
+	selectInvitations   = `SELECT id, ` + invitationColumns + ` FROM invitations`
+	invitationsOfCase   = selectInvitations + ` WHERE case_id = ? ORDER BY id`
+	oneInvitation       = selectInvitations + ` WHERE id = ?`
+	invitationsUnderWay = selectInvitations + ` WHERE case_id = ? AND milestone = ? AND state = 'under way'`
+
+	selectFeeds = `SELECT ` + feedColumns + ` FROM feeds WHERE revoked IS NULL`
+	allFeeds    = selectFeeds + ` ORDER BY case_id`
+	feedOfCase  = selectFeeds + ` AND case_id = ?`
+
+	shelvedIn = `SELECT ` + shelvedColumns + ` FROM shelved
+		WHERE id IN (SELECT max(id) FROM shelved WHERE calendar = ? GROUP BY case_id, milestone) ORDER BY case_id, milestone`
+	syncToken = `SELECT token FROM sync_tokens WHERE calendar = ?`
+)
+
 // What stands in the way of a visit: another open one of its milestone, and one
 // at the same time in the same room, with the same person or of the same patient.
 const (
@@ -52,6 +77,11 @@ const (
 	keepCase = `INSERT INTO cases (case_id, patient, current_revision) VALUES (?, ?, ?)
 		ON CONFLICT (case_id) DO UPDATE SET patient = excluded.patient, current_revision = excluded.current_revision`
 	changeVisit = `UPDATE visits SET state = ?, at = ?, who = ?, why = ? WHERE id = ?`
+
+	endInvitation = `UPDATE invitations SET state = ?, at = ?, who = ?, says = ? WHERE id = ?`
+	revokeFeed    = `UPDATE feeds SET revoked = ?, revoked_by = ? WHERE case_id = ? AND revoked IS NULL`
+	setSyncToken  = `INSERT INTO sync_tokens (calendar, token) VALUES (?, ?) ON CONFLICT (calendar) DO UPDATE SET token = excluded.token`
+	keepKey       = `INSERT INTO keys (name, value) SELECT 'calendar', ? WHERE NOT EXISTS (SELECT 1 FROM keys WHERE name = 'calendar')`
 )
 
 var (
@@ -61,6 +91,11 @@ var (
 	addOverride = insert("overrides", overrideColumns)
 	addContact  = insert("contacts", contactColumns)
 	addEntry    = insert("history", entryColumns)
+
+	addIssue      = insert("issues", issueColumns)
+	addInvitation = insert("invitations", invitationColumns) + ` RETURNING id`
+	addFeed       = insert("feeds", feedColumns)
+	addShelved    = insert("shelved", shelvedColumns)
 )
 
 func insert(table, columns string) string {

@@ -92,6 +92,11 @@ var refused = []promise{
 			"contact": func(w desk.Writing) error {
 				return w.AddContact(ledger.Contact{Case: okafor, Outcome: ledger.NoAnswer}, entry(okafor, "contact"))
 			},
+			"issue":           func(w desk.Writing) error { return w.AddIssue(issue(okafor, uncovering, graft.ForDesk)) },
+			"message":         func(w desk.Writing) error { _, err := w.AddInvitation(message(okafor, uncovering)); return err },
+			"feed":            func(w desk.Writing) error { return w.AddFeed(feed(okafor, "a"), entry(okafor, "feed")) },
+			"revoked feed":    func(w desk.Writing) error { return w.RevokeFeed(feed(okafor, "a"), entry(okafor, "feed revoked")) },
+			"shared calendar": func(w desk.Writing) error { return w.AddShelved(shelf(here, okafor, uncovering)) },
 		} {
 			wantRefusal(d, name, d.first.Act(write), graft.NotFound, string(okafor))
 		}

@@ -20,7 +20,7 @@ import (
 // Run holds a store to its promises. Open returns two handles on one empty ledger
 // that is new each time, as two desks would have them.
 func Run(t *testing.T, open func(t *testing.T) (first, second desk.Store)) {
-	for _, group := range [][]promise{kept, refused, whole} {
+	for _, group := range [][]promise{kept, refused, whole, given, withheld} {
 		for _, p := range group {
 			t.Run(p.name, func(t *testing.T) {
 				first, second := open(t)
@@ -147,10 +147,16 @@ type everything struct {
 	Overrides []ledger.Override
 	Contacts  []ledger.Contact
 	History   []ledger.Entry
+
+	Issues   []ledger.Issue
+	Messages []ledger.Invitation
+	Feeds    []ledger.Feed
+	Shelved  []ledger.Shelved
+	Token    string
 }
 
 func all(l desk.Ledger) (e everything, err error) {
-	var errs [7]error
+	var errs [12]error
 	e.Cases, errs[0] = l.Cases()
 	e.Current, errs[1] = l.Current()
 	e.Visits, errs[2] = l.AllVisits()
@@ -158,6 +164,11 @@ func all(l desk.Ledger) (e everything, err error) {
 	e.Overrides, errs[4] = l.Overrides(okafor)
 	e.Contacts, errs[5] = l.Contacts(okafor)
 	e.History, errs[6] = l.History("")
+	e.Issues, errs[7] = l.Issues(okafor)
+	e.Messages, errs[8] = l.Invitations(okafor)
+	e.Feeds, errs[9] = l.Feeds("")
+	e.Shelved, errs[10] = l.Shelved(here)
+	e.Token, errs[11] = l.SyncToken(here)
 	return e, errors.Join(errs[:]...)
 }
 

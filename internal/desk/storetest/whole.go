@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strings"
 	"sync"
+	"time"
 
 	"graftclock/internal/desk"
 	"graftclock/internal/graft"
@@ -17,7 +18,7 @@ var whole = []promise{
 		d.admit(okafor)
 		v := visit(okafor, uncovering, ledger.Booked, slot(0, "Surgery 1", quill))
 		var want []ledger.Entry
-		for n, write := range everyChange(&v) {
+		for n, write := range everyChange(&v, d.sent(message(okafor, uncovering))) {
 			e := entry(okafor, fmt.Sprintf("change %d", n))
 			e.Was, e.Now, e.Why, e.Milestone = fmt.Sprint("was ", n), "now", awkward, uncovering
 			before := d.entries()
@@ -127,8 +128,9 @@ var whole = []promise{
 	{"of many who want one slot one gets it, and the others are told who", race},
 }
 
-// everyChange is every kind of change, in an order in which each is possible.
-func everyChange(v *ledger.Visit) []func(desk.Writing, ledger.Entry) error {
+// everyChange is every kind of change with an entry, in an order in which each is
+// possible, of a message that is under way.
+func everyChange(v *ledger.Visit, under ledger.Invitation) []func(desk.Writing, ledger.Entry) error {
 	return []func(desk.Writing, ledger.Entry) error{
 		func(w desk.Writing, e ledger.Entry) error { return w.AddRevision(revision(okafor, 2), e) },
 		func(w desk.Writing, e ledger.Entry) (err error) { v.ID, err = w.AddVisit(*v, e); return err },
@@ -142,6 +144,16 @@ func everyChange(v *ledger.Visit) []func(desk.Writing, ledger.Entry) error {
 		func(w desk.Writing, e ledger.Entry) error {
 			return w.AddContact(ledger.Contact{Case: okafor, Outcome: ledger.NoAnswer}, e)
 		},
+		func(w desk.Writing, e ledger.Entry) error {
+			under.State, under.At = ledger.Sent, morning.Add(time.Minute)
+			return w.EndInvitation(under, e)
+		},
+		func(w desk.Writing, e ledger.Entry) error { return w.AddFeed(feed(okafor, "a"), e) },
+		func(w desk.Writing, e ledger.Entry) error {
+			f := feed(okafor, "a")
+			f.Revoked = morning
+			return w.RevokeFeed(f, e)
+		},
 		desk.Writing.AddEntry,
 	}
 }
@@ -151,9 +163,12 @@ func (d *desks) busyLedger() everything {
 	d.t.Helper()
 	d.admit(okafor, fenwick)
 	v := visit(okafor, uncovering, ledger.Booked, slot(0, "Surgery 1", quill))
-	for _, write := range everyChange(&v) {
+	for _, write := range everyChange(&v, d.sent(message(okafor, uncovering))) {
 		d.act(func(w desk.Writing) error { return write(w, entry(okafor, "change")) })
 	}
+	d.give(feed(okafor, "b"))
+	d.sent(message(okafor, review))
+	d.act(func(w desk.Writing) error { return giveOut(w, "one") })
 	return seen(d, all)
 }
 
@@ -170,10 +185,38 @@ func (d *desks) spoil(w desk.Writing) {
 		w.AddOverride(ledger.Override{Case: okafor, Revision: 3}, entry(okafor, "override")),
 		w.AddContact(ledger.Contact{Case: okafor, Visit: id, Outcome: ledger.Declined}, entry(okafor, "contact")),
 		w.AddEntry(entry(okafor, "look")),
+		spoilGiven(w),
 	)
 	if err != nil {
 		d.t.Error(err)
 	}
+}
+
+// spoilGiven changes something of every kind that was given out.
+func spoilGiven(w desk.Writing) error {
+	kept, err := w.Invitations(okafor)
+	if err != nil {
+		return err
+	}
+	ended, f := kept[len(kept)-1], feed(okafor, "b")
+	ended.State, f.Revoked = ledger.Failed, morning
+	err = first(
+		w.EndInvitation(ended, entry(okafor, "invite")),
+		w.RevokeFeed(f, entry(okafor, "feed revoked")),
+		w.AddFeed(feed(fenwick, "c"), entry(fenwick, "feed")),
+		giveOut(w, "two"),
+	)
+	if err == nil {
+		_, err = w.AddInvitation(message(okafor, review))
+	}
+	return err
+}
+
+// giveOut writes one of everything that comes without an entry, but for a message.
+func giveOut(w desk.Writing, word string) error {
+	i, s := issue(okafor, uncovering, graft.ForDesk), shelf(here, okafor, uncovering)
+	i.Event, s.Event = []byte(word), []byte(word)
+	return first(w.AddIssue(i), w.AddShelved(s), w.SetSyncToken(here, word))
 }
 
 // race has both desks book one slot for two patients, many times at once.
