@@ -70,6 +70,13 @@ func TestExampleClinicReadsWhole(t *testing.T) {
 	if diff := cmp.Diff(harbourRow(t), c.Settings, sameDay); diff != "" {
 		t.Errorf("settings (-want +got):\n%s", diff)
 	}
+	want := casefile.Clinic{
+		Mail:   casefile.Mail{From: "reception@harbour-row.example", Host: "mail.harbour-row.example", Port: 587, Security: "starttls", User: "reception", PasswordFile: "mail.password"},
+		Shared: casefile.Shared{URL: "https://calendar.harbour-row.example/desk/visits/", User: "desk", PasswordFile: "calendar.password"},
+	}
+	if c.Mail != want.Mail || c.Shared != want.Shared {
+		t.Errorf("mail %+v, shared calendar %+v", c.Mail, c.Shared)
+	}
 	if c.File != "clinic.yaml" || c.Protocol != "" {
 		t.Errorf("file %q, protocol %q", c.File, c.Protocol)
 	}
@@ -129,6 +136,25 @@ func TestOtherClinicFilesThatAreValid(t *testing.T) {
 			func(c casefile.Clinic) bool { return c.EmergencyNumber == "0112" }},
 		{"one-day closure", "", spoil{from: "to: 2027-08-20", to: "to: 2027-08-02"},
 			func(c casefile.Clinic) bool { return c.Closures[0].From == c.Closures[0].To }},
+		{"neither mail nor a shared calendar", "nothing reaches a network",
+			spoil{from: valid[strings.Index(valid, "mail:"):], to: ""},
+			func(c casefile.Clinic) bool {
+				return c.Mail == (casefile.Mail{}) && c.Shared == (casefile.Shared{}) && c.AfterCare["soft_diet"] == 14
+			}},
+		{"mail without a user", "the server asks for no password", spoil{from: ", user: reception, password_file: mail.password", to: ""},
+			func(c casefile.Clinic) bool {
+				return c.Mail.Port == 587 && c.Mail.User == "" && c.Mail.PasswordFile == ""
+			}},
+		{"mail's password from the environment", "", spoil{from: ", password_file: mail.password", to: ""},
+			func(c casefile.Clinic) bool { return c.Mail.User == "reception" && c.Mail.PasswordFile == "" }},
+		{"no security to this machine by name", "", spoil{from: "server: mail.harbour-row.example, port: 587, security: starttls", to: "server: localhost, port: 1, security: none"},
+			func(c casefile.Clinic) bool { return c.Mail.Security == "none" && c.Mail.Port == 1 }},
+		{"no security to this machine by number", "", spoil{from: "server: mail.harbour-row.example, port: 587, security: starttls", to: "server: 127.1.2.3, port: 65535, security: none"},
+			func(c casefile.Clinic) bool { return c.Mail.Host == "127.1.2.3" && c.Mail.Port == 65535 }},
+		{"no security to this machine by IPv6", "", spoil{from: "server: mail.harbour-row.example, port: 587, security: starttls", to: "server: '::1', port: 25, security: none"},
+			func(c casefile.Clinic) bool { return c.Mail.Host == "::1" }},
+		{"shared calendar on this machine", "", spoil{from: "https://calendar.harbour-row.example/desk/visits/", to: `"http://[::1]:5232/desk/visits/"`},
+			func(c casefile.Clinic) bool { return c.Shared.URL == "http://[::1]:5232/desk/visits/" }},
 		{"stretches that touch", "", spoil{from: "13:30-17:00", to: "12:30-17:00"},
 			func(c casefile.Clinic) bool { return len(c.Hours[time.Monday]) == 2 }},
 	} {

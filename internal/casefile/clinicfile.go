@@ -22,24 +22,6 @@ type Clinic struct {
 	Lines    map[string]int
 }
 
-// Mail is how a clinic sends mail (RFC 5321). The password is never in the clinic
-// file.
-type Mail struct {
-	From         string // e-mail address of the clinic
-	Host         string // of the SMTP server
-	Port         int
-	Security     string // starttls, tls, or none, which only a server on this machine may have
-	User         string // empty: the server asks for no password
-	PasswordFile string // beside the clinic file, for its owner only; empty: the environment has it
-}
-
-// Shared is a calendar collection on a CalDAV server (RFC 4791).
-type Shared struct {
-	URL          string // of the collection; https unless the server is this machine
-	User         string // empty: the server asks for no password
-	PasswordFile string // beside the clinic file, for its owner only; empty: the environment has it
-}
-
 // ReadClinic reads a clinic file. Open returns the bytes of a closure file or busy
 // file that it names. The faults are all there are.
 func ReadClinic(file string, data []byte, open func(name string) ([]byte, error)) (Clinic, table.Faults) {
@@ -67,6 +49,7 @@ func ReadClinic(file string, data []byte, open func(name string) ([]byte, error)
 	c.rooms(v.Get("rooms"), open)
 	c.people(v.Get("people"), open)
 	c.visits(v)
+	c.Mail, c.Shared = mail(v.Get("mail")), shared(v.Get("shared_calendar"))
 	for _, e := range v.Get("after_care").Entries() {
 		c.AfterCare[e.Key] = e.Value.Int()
 	}

@@ -60,6 +60,8 @@ var clinicFile = table.Map("",
 		table.May("busy_files", table.List(".ics files with time the person is taken, beside this one", 0, table.Text("")))))),
 	table.Must("visits", table.Map("", visitFields()...)),
 	table.May("after_care", table.Map("the clinic's own presets in days; practice varies; left out: ask the surgeon", afterCareFields()...)),
+	table.May("mail", mailShape),
+	table.May("shared_calendar", sharedShape),
 )
 
 // days describes a run of days with a name; last says what its last day is.

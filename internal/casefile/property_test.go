@@ -108,8 +108,8 @@ func FuzzReadClinic(f *testing.F) {
 			return
 		}
 		again, faults := casefile.ReadClinic("clinic", rewritten(t, data), noFile)
-		if diff := cmp.Diff(c.Settings, again.Settings, sameDay); diff != "" || len(faults) > 0 {
-			t.Errorf("settings (-file +written anew):\n%s\n%v", diff, faults)
+		if diff := cmp.Diff(c.Settings, again.Settings, sameDay); diff != "" || len(faults) > 0 || c.Mail != again.Mail || c.Shared != again.Shared {
+			t.Errorf("settings (-file +written anew):\n%s\n%v\n%+v %+v\n%+v %+v", diff, faults, c.Mail, again.Mail, c.Shared, again.Shared)
 		}
 	})
 }
@@ -133,6 +133,7 @@ var traps = []string{
 	"", "---\n", "~", "{}", "[]", "a: *a", "&a a: 1", "<<: {a: 1}", "? [a]\n: b", "a: 1\n---\nb: 2", "\xff\xfe", "\ufeffrecord: 1",
 	"record: 0x1", "record: !!int 1", "record: 1\nrecord: 1", "sinuses: [[[[", "\t", "a:\tb", "%YAML 9.9\n---\na: 1", "sinuses: {}", "sinuses: [null, {}, 4]",
 	"sinuses: [{side: right, implants: [{}, {tooth: 16}, {tooth: 16}]}]", "visits: {recall: 1}", "hours: {mon: [\"\"]}", "sinuses: &a [*a]",
+	"mail: {server: '::1', security: none, password_file: x}", "shared_calendar: {url: 'http://[::1'}", "patient: {mail: {address: '<@>'}}",
 }
 
 func BenchmarkReadCase(b *testing.B) {

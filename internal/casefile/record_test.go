@@ -34,6 +34,7 @@ func fenwick(t testing.TB) graft.Case {
 			CalendarDetail: graft.Neutral,
 			Unavailable:    []day.Span{{From: dayOf(t, "2027-07-05"), To: dayOf(t, "2027-07-16")}},
 			Flags:          []graft.Flag{graft.Smoker},
+			Mail:           graft.Mail{Address: "nora.fenwick@example.org", Agreed: dayOf(t, "2027-01-12"), Letter: true},
 		},
 		Surgery: graft.Surgery{Day: dayOf(t, "2027-01-14"), Surgeon: "Dr Alba Quill"},
 		Sinuses: []graft.Sinus{{
@@ -72,12 +73,12 @@ func TestExampleRecordReadsWhole(t *testing.T) {
 	}
 	for path, line := range map[string]int{
 		"":                                  2,
-		"surgery.day":                       12,
-		"sinuses[0].widths[1].mm":           23,
-		"sinuses[0].implants[1].tooth":      43,
-		"sinuses[0].implants[1].torque":     43, // no such key: the implant's own line
-		"sinuses[0].graft.material.nowhere": 28,
-		"sinuses[7].side":                   16,
+		"surgery.day":                       13,
+		"sinuses[0].widths[1].mm":           24,
+		"sinuses[0].implants[1].tooth":      44,
+		"sinuses[0].implants[1].torque":     44, // no such key: the implant's own line
+		"sinuses[0].graft.material.nowhere": 29,
+		"sinuses[7].side":                   17,
 		"nowhere":                           2,
 	} {
 		if got := c.LineOf(path); got != line {
@@ -205,6 +206,14 @@ func TestOtherRecordsThatAreValid(t *testing.T) {
 		{"large print, plain calendar", "",
 			[]spoil{{from: "print: normal", to: "print: large"}, {from: "calendar_detail: neutral", to: "calendar_detail: plain"}},
 			func(c graft.Case) bool { return c.Patient.LargePrint && c.Patient.CalendarDetail == graft.Plain }},
+		{"no choice of e-mail", "nothing is mailed",
+			[]spoil{{from: "  mail: {", to: "  #"}},
+			func(c graft.Case) bool { return c.Patient.Mail == graft.Mail{} }},
+		{"e-mail agreed long after the surgery, without the letter", "",
+			[]spoil{{from: "agreed: 2027-01-12, letter: true", to: "agreed: 2199-12-31, letter: FALSE"}},
+			func(c graft.Case) bool {
+				return c.Patient.Mail.Agreed.String() == "2199-12-31" && !c.Patient.Mail.Letter
+			}},
 		{"leap day", "", []spoil{{from: "day: 2027-01-14", to: "day: 2028-02-29"}}, func(c graft.Case) bool { return c.Surgery.Day.String() == "2028-02-29" }},
 		{"digits as case number", "leading noughts stay", []spoil{{from: "case: HR-2041", to: "case: 007"}}, func(c graft.Case) bool { return c.ID == "007" }},
 		{"Norwegian", "no is a language and no truth", []spoil{{from: "language: en ", to: "language: no "}}, func(c graft.Case) bool { return c.Patient.Language == "no" }},
@@ -238,7 +247,7 @@ func TestPlaceAlongTheArchIsAskedForWhereItCounts(t *testing.T) {
 	valid := example(t, "case.yaml")
 	always := []spoil{{from: "        at_mm: 9.5 ", to: "        #"}, {from: valid[strings.Index(valid, "      - tooth: 17"):strings.Index(valid, "findings:")], to: ""}}
 	window, wall, septa := spoil{from: "    window: ", to: "    #"}, spoil{from: "    anterior_wall_at_mm: ", to: "    #"}, spoil{from: "    septa: ", to: "    #"}
-	const missing = "32:9: sinuses[0].implants[0].at_mm: missing; allowed: a number from -100 to 100 mm; needed with "
+	const missing = "33:9: sinuses[0].implants[0].at_mm: missing; allowed: a number from -100 to 100 mm; needed with "
 	for _, c := range []struct {
 		left string
 		away []spoil

@@ -202,7 +202,7 @@ func (r *reading) keyShape(key *yaml.Node, path string, s Shape) (Shape, bool) {
 	}
 	f, ok := s.field(key.Value)
 	if !ok {
-		r.complain(key, path, "unknown key", strings.Join(s.keys(), ", "), DidYouMean(key.Value, s.keys()))
+		r.complain(key, path, "unknown key", strings.Join(s.keys(), ", "), s.keyHint(key.Value))
 	}
 	return f.Shape, ok
 }
@@ -239,8 +239,8 @@ func (r *reading) text(n *yaml.Node, path string, s Shape) {
 	case i >= 0:
 		c, _ := utf8.DecodeRuneInString(n.Value[i:])
 		r.complain(n, path, fmt.Sprintf("a line break or control character (U+%04X) in %s", c, quote(n.Value)), "one line of text", "")
-	case utf8.RuneCountInString(n.Value) > maxText:
-		r.complain(n, path, fmt.Sprintf("%d characters", utf8.RuneCountInString(n.Value)), fmt.Sprintf("at most %d", maxText), "")
+	case utf8.RuneCountInString(n.Value) > s.most():
+		r.complain(n, path, fmt.Sprintf("%d characters", utf8.RuneCountInString(n.Value)), fmt.Sprintf("at most %d", s.most()), "")
 	case s.Grammar != nil:
 		if err := s.Grammar.accepts(n.Value); err != nil {
 			r.complain(n, path, err.Error(), "", "")

@@ -52,8 +52,9 @@ func (s Shape) schema() map[string]any {
 // textSchema lets a number stand for its digits, as the reader does: a phone
 // number need not be quoted.
 func (s Shape) textSchema(m map[string]any) {
+	m["maxLength"] = s.most()
 	if s.Grammar == nil {
-		m["type"], m["pattern"], m["maxLength"] = []string{"string", "number", "boolean"}, `\S`, maxText
+		m["type"], m["pattern"] = []string{"string", "number", "boolean"}, `\S`
 		return
 	}
 	m["type"], m["pattern"] = "string", "^(?:"+s.Grammar.Pattern+")$"

@@ -5,6 +5,8 @@
 // The package knows no trade: what the values mean is its callers' business.
 package table
 
+import "slices"
+
 // Kind is the kind of value a Shape describes.
 type Kind int
 
@@ -24,19 +26,20 @@ const (
 // package; the zero Shape is any one line of text.
 type Shape struct {
 	Kind    Kind
-	Doc     string   // meaning, one line, with the unit
-	Words   []string // KindWord
-	Min     float64  // KindNumber: least value allowed
-	Max     float64  // KindNumber: greatest value allowed
-	Whole   bool     // KindNumber: no fraction
-	Only    []int    // KindNumber: the only numbers allowed; empty: all from Min to Max
-	Unit    string   // KindNumber: empty for a count
-	Grammar *Grammar // KindText: how the text must read; nil: freely
-	Fields  []Field  // KindMap
-	Keys    *Grammar // KindKeyed
-	Of      *Shape   // KindKeyed, KindList
-	Least   int      // KindList: fewest items
-	Either  []Shape  // KindEither
+	Doc     string    // meaning, one line, with the unit
+	Words   []string  // KindWord
+	Min     float64   // KindNumber: least value allowed
+	Max     float64   // KindNumber: greatest value allowed
+	Whole   bool      // KindNumber: no fraction
+	Only    []int     // KindNumber: the only numbers allowed; empty: all from Min to Max
+	Unit    string    // KindNumber: empty for a count
+	Grammar *Grammar  // KindText: how the text must read; nil: freely
+	Fields  []Field   // KindMap
+	Refused []Refused // KindMap: unknown keys that people will try
+	Keys    *Grammar  // KindKeyed
+	Of      *Shape    // KindKeyed, KindList
+	Least   int       // KindList: fewest items
+	Either  []Shape   // KindEither
 }
 
 // Field is one key of a map.
@@ -47,12 +50,17 @@ type Field struct {
 	Usual    bool // not always needed, yet an empty form shows it ready to fill in
 }
 
+// Refused is a key that a map does not have, with what to say of it instead of the
+// known key it resembles. Case, blanks, hyphens and underscores do not count.
+type Refused struct{ Key, Hint string }
+
 // Grammar is how a text must read: a regular expression for editors and a check
 // that knows what the expression cannot say, such as how long a month is.
 type Grammar struct {
 	Name    string             // "a day", "a time zone"
 	Pattern string             // anchored by the reader
 	Format  string             // JSON Schema format; empty: none
+	Most    int                // most characters; 0: as many as any text may have
 	Check   func(string) error // nil: the pattern is all
 }
 
@@ -86,6 +94,12 @@ func Bool(doc string) Shape { return Shape{Kind: KindBool, Doc: doc} }
 // Map describes a map of known keys.
 func Map(doc string, fields ...Field) Shape { return Shape{Kind: KindMap, Doc: doc, Fields: fields} }
 
+// Refuse returns a map's shape that hints at what to do instead of an unknown key.
+func (s Shape) Refuse(key, hint string) Shape {
+	s.Refused = append(slices.Clip(s.Refused), Refused{key, hint})
+	return s
+}
+
 // Keyed describes a map whose keys follow a grammar.
 func Keyed(doc string, keys *Grammar, of Shape) Shape {
 	return Shape{Kind: KindKeyed, Doc: doc, Keys: keys, Of: &of}
@@ -117,6 +131,24 @@ func (s Shape) field(key string) (Field, bool) {
 		}
 	}
 	return Field{}, false
+}
+
+// most is how many characters a text may have.
+func (s Shape) most() int {
+	if s.Grammar != nil && s.Grammar.Most > 0 {
+		return s.Grammar.Most
+	}
+	return maxText
+}
+
+// keyHint says what there is to say of an unknown key.
+func (s Shape) keyHint(key string) string {
+	for _, r := range s.Refused {
+		if plain(r.Key) == plain(key) {
+			return r.Hint
+		}
+	}
+	return DidYouMean(key, s.keys())
 }
 
 func (s Shape) keys() []string {

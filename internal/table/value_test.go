@@ -192,7 +192,7 @@ func TestSchemaSaysWhatTheShapeSays(t *testing.T) {
 		"size":{"type":"integer","minimum":14,"maximum":24,"enum":[14,15,24]},
 		"torn":{"type":"boolean"},
 		"kind":{"enum":["one","two words","none"]},
-		"code":{"type":"string","pattern":"^(?:[A-Z]{2}-[0-9])$"},
+		"code":{"type":"string","pattern":"^(?:[A-Z]{2}-[0-9])$","maxLength":400},
 		"list":{"type":"array","minItems":1,"items":{"type":"integer","minimum":1,"maximum":9}},
 		"rows":{"type":"array","items":{"type":"object","additionalProperties":false,"required":["a"],"properties":{"a":{"type":["string","number","boolean"],"pattern":"\\S","maxLength":400},"b":{"type":"boolean"}}}},
 		"days":{"type":"object","additionalProperties":false,"patternProperties":{"^(?:mon|tue)$":{"type":["string","number","boolean"],"pattern":"\\S","maxLength":400}}},
@@ -206,5 +206,42 @@ func TestSchemaSaysWhatTheShapeSays(t *testing.T) {
 	}
 	if diff := cmp.Diff(wantValue, gotValue); diff != "" {
 		t.Errorf("schema (-want +got):\n%s", diff)
+	}
+}
+
+// TestGrammarMayBoundItsLength holds reader and schema to the grammar's own bound.
+func TestGrammarMayBoundItsLength(t *testing.T) {
+	shape := table.Map("", table.Must("code", table.Formal("", &table.Grammar{Name: "code", Pattern: "[ö-]+", Most: 3})))
+	for text, want := range map[string]string{"ööö": "", "öööö": "form: code: 4 characters; allowed: at most 3"} {
+		if got := table.ReadValue("form", map[string]any{"code": text}, shape).Faults().Error(); got != want {
+			t.Errorf("%s: got %q, want %q", text, got, want)
+		}
+	}
+	properties, _ := shape.Schema("")["properties"].(map[string]any)
+	if code, _ := properties["code"].(map[string]any); code["maxLength"] != 3 {
+		t.Errorf("schema %v, want at most 3 characters", properties)
+	}
+}
+
+func TestRefusedKeySaysWhatToDoInstead(t *testing.T) {
+	plain := table.Map("", table.May("password_file", table.Text("")))
+	shape := plain.Refuse("password", "name a file").Refuse("pin", "leave it out")
+	const allowed = "; allowed: password_file"
+	for _, c := range []struct {
+		key   string
+		shape table.Shape
+		want  string
+	}{
+		{"password", shape, allowed + "; name a file"},
+		{"Pass-Word", shape, allowed + "; name a file"},
+		{"pin", shape, allowed + "; leave it out"},
+		{"password_fle", shape, allowed + "; did you mean password_file?"},
+		{"password", plain, allowed + "; did you mean password_file?"},
+		{"password", plain.Refuse("pin", "leave it out"), allowed + "; did you mean password_file?"},
+	} {
+		got := table.Read("f", []byte(c.key+": hunter2"), c.shape).Faults().Error()
+		if want := "f:1:1: " + c.key + ": unknown key" + c.want; got != want {
+			t.Errorf("got\n%s\nwant\n%s", got, want)
+		}
 	}
 }

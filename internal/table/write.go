@@ -198,11 +198,12 @@ func writeText(text string, reads bool) string {
 }
 
 // isPlain reports whether a text may stand without quotation marks anywhere, as
-// far as its characters go. It is stricter than YAML.
+// far as its characters go. It is stricter than YAML: among others, a question mark
+// ends a text inside brackets for some readers, this package's own included.
 func isPlain(text string) bool {
 	for i, c := range text {
 		wordlike := unicode.IsLetter(c) || unicode.IsDigit(c) || unicode.Is(unicode.So, c)
-		if !wordlike && (i == 0 || !unicode.IsMark(c) && !strings.ContainsRune(" ._/'()+%&@;!?-", c)) {
+		if !wordlike && (i == 0 || !unicode.IsMark(c) && !strings.ContainsRune(" ._/'()+%&@;!-", c)) {
 			return false
 		}
 	}

@@ -93,7 +93,7 @@ var hardTexts = []string{
 	"007", "0012", "2027-01-14", "yes", "No", "on", "y", "true", "False", "null", "Null", "~", "12", "1e3", "0x1F", "1_000", ".5", ".inf", "1:30", "12:30:45",
 	"- x", "-", "--- x", "...", "? a", ": b", "a: b", "a #b", "#b", "a:", "{a: b}", "[a]", "a, b", "*a", "&a", "!!int 4", "%YAML", "@x", "`x`", "|", ">", "'", `"`, `\`, `\n`,
 	"O'Brien", `Jo "Jo" Ash`, "a\nb", "a\r\nb", "a\tb", " a", "a ", "a  b", "a\u00a0b", "a\u2028b", "a\u0085b", "a\ufeffb", "\ufeff", "a\u202eb", "a\x00b", "a\x7f", "\x1b[1m",
-	"梅 🦷", "👩‍⚕️", "Šimůnková", "e\u0301", "\u0301", "=", "<<", "a\\", "𝔄", "\U000e0001", "\ufffd", "!", "é: è", "", "  ",
+	"梅 🦷", "👩‍⚕️", "Šimůnková", "e\u0301", "\u0301", "=", "<<", "a\\", "𝔄", "\U000e0001", "\ufffd", "!", "é: è", "", "  ", "A?", "A?b", "a ?b",
 }
 
 // TestWrittenTextReadsBackAsItself writes hard texts as value, list item and key.
