@@ -122,8 +122,24 @@ func aborted() letter.Letter {
 }
 
 func largePrint() letter.Letter {
-	l := simultaneous()
+	l := scanned()
 	l.Case.Patient.LargePrint = true
+	return l
+}
+
+// scanned has a square code of the visit that is booked.
+func scanned() letter.Letter {
+	l := simultaneous()
+	l.NextVisit = []byte("BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:-//Harbour Row//EN\r\nBEGIN:VEVENT\r\n" +
+		"UID:k3v7q2m9x4\r\nDTSTAMP:20270114T090000Z\r\nDTSTART:20270126T093000Z\r\nDTEND:20270126T095000Z\r\n" +
+		"SUMMARY:Appointment\\, Harbour Row\r\nLOCATION:4 Harbour Row\\, Carrick Vale\r\nEND:VEVENT\r\nEND:VCALENDAR\r\n")
+	return l
+}
+
+// mailed is for a patient who chose to be told of visits by e-mail.
+func mailed() letter.Letter {
+	l := scanned()
+	l.Case.Patient.Mail = graft.Mail{Address: "nora@example.org", Agreed: l.Case.Surgery.Day}
 	return l
 }
 
@@ -146,4 +162,5 @@ func suspended() letter.Letter {
 var samples = map[string]func() letter.Letter{
 	"simultaneous": simultaneous, "staged": staged, "aborted": aborted,
 	"large-print": largePrint, "surgery-ahead": surgeryAhead, "suspended": suspended,
+	"scanned": scanned, "mailed": mailed,
 }

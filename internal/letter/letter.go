@@ -24,7 +24,7 @@ type Letter struct {
 	Draft        bool                          // no surgeon has approved the plan yet
 	Rules        string                        // version of the rules behind the dates; "" = not printed
 	CalendarFile string                        // name of the file handed out with the letter; "" = none
-	NextVisit    []byte                        // calendar entry of the next booked visit, drawn as a square code; nil = none
+	NextVisit    []byte                        // calendar entry of the next booked visit, UTF-8, at most 300 bytes, drawn as a square code; nil = none
 }
 
 // Letterhead is who writes and how to reach them. Phone and OutOfHours must be
@@ -51,7 +51,7 @@ type Filled struct {
 }
 
 // usualBytes is how much room a letter is given.
-const usualBytes = 24 << 10
+const usualBytes = 40 << 10
 
 // Fill checks a letter and makes its sentences. An error of type *graft.Refusal
 // says why there can be no letter.
@@ -63,7 +63,13 @@ func Fill(l Letter) (Filled, error) {
 	if err := check(l); err != nil {
 		return Filled{}, err
 	}
-	return Filled{newSheet(l, forms), forms}, nil
+	s := newSheet(l, forms)
+	if len(l.NextVisit) > 0 {
+		if s.Code, err = newSquareCode(l.NextVisit); err != nil {
+			return Filled{}, err
+		}
+	}
+	return Filled{s, forms}, nil
 }
 
 // WriteHTML writes the letter as one HTML page. The same letter gives the same

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"unicode/utf8"
 
 	"graftclock/internal/graft"
 )
@@ -11,7 +12,7 @@ import (
 // check refuses a letter that would leave the patient without help, name the
 // wrong patient's dates, or drop a rule of the clinic in silence.
 func check(l Letter) error {
-	for _, refuse := range []func(Letter) error{checkNumbers, checkFacts, checkAfterCare, checkBookings, checkVisits} {
+	for _, refuse := range []func(Letter) error{checkNumbers, checkFacts, checkAfterCare, checkBookings, checkVisits, checkNextVisit} {
 		if err := refuse(l); err != nil {
 			return err
 		}
@@ -84,6 +85,36 @@ func checkVisits(l Letter) error {
 		}
 	}
 	return nil
+}
+
+// entryBytes is the longest calendar entry that is drawn: a longer one makes the
+// modules of its code too small for a phone.
+const entryBytes = 300
+
+// checkNextVisit refuses a calendar entry that no phone would read, or that tells
+// of a visit the letter does not.
+func checkNextVisit(l Letter) error {
+	switch size := len(l.NextVisit); {
+	case size == 0:
+		return nil
+	case size > entryBytes:
+		return invalid(fmt.Sprintf("the calendar entry of the next visit has %d bytes, a square code holds %d here", size, entryBytes), "shorten the clinic's name or address")
+	case !utf8.Valid(l.NextVisit):
+		return invalid("the calendar entry of the next visit is not UTF-8", "")
+	case !bookedAhead(l):
+		return invalid("a calendar entry of the next visit, but no booked visit lies ahead", "")
+	}
+	return nil
+}
+
+func bookedAhead(l Letter) bool {
+	if _, ok := l.Booked[graft.SurgeryDay]; ok && l.Case.Ahead(l.Timeline.On) {
+		return true
+	}
+	return slices.ContainsFunc(upcoming(l), func(m graft.Milestone) bool {
+		_, ok := l.Booked[m.ID]
+		return ok
+	})
 }
 
 func invalid(message, hint string) error {

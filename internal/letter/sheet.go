@@ -23,7 +23,9 @@ type sheet struct {
 	Address                      []string
 	Phone, OutOfHours, Emergency number
 
-	Visits []visit // the first is the next one; empty: nothing planned
+	Visits []visit     // the first is the next one; empty: nothing planned
+	Code   *squareCode // of the next booked visit; nil: none
+	NoScan string      // what to do when the code does not work
 
 	SittingTitle string
 	Sittings     []string // one sentence for each sinus
@@ -35,7 +37,8 @@ type sheet struct {
 
 	Normal, SameDay, Urgent []string
 
-	CalendarFile string // a sentence; empty: no file goes with the letter
+	CalendarFile    string // a sentence; empty: no file goes with the letter
+	CalendarChanges string // how changes reach the patient
 }
 
 func newSheet(l Letter, f *forms) *sheet {
@@ -55,10 +58,23 @@ func newSheet(l Letter, f *forms) *sheet {
 	s.fillSurgery(l, f.words)
 	s.fillLimits(l, f.words)
 	s.fillSigns(f.words)
-	if file := graft.OneLine(l.CalendarFile); file != "" {
-		s.CalendarFile = fill(f.words.Calendar.File, "file", file)
-	}
+	s.fillCalendar(l, f.words)
 	return s
+}
+
+// fillCalendar says what the calendar file does and, as it cannot change what it
+// once added, how changes arrive.
+func (s *sheet) fillCalendar(l Letter, w *wording) {
+	file := graft.OneLine(l.CalendarFile)
+	if file == "" {
+		s.NoScan = w.Scan.OrWrite
+		return
+	}
+	s.NoScan = w.Scan.OrFile
+	s.CalendarFile, s.CalendarChanges = fill(w.Calendar.File, "file", file), w.Calendar.ByCall
+	if l.Case.Patient.Mail.Address != "" {
+		s.CalendarChanges = w.Calendar.ByMail
+	}
 }
 
 func (s *sheet) fillHead(head Letterhead, w *wording) {

@@ -18,6 +18,15 @@ func WordsFor(language string) (Words, error) {
 	return Words{forms.words}, nil
 }
 
+// English returns the English words, for a patient whose language has none.
+func English() Words {
+	words, err := WordsFor("en")
+	if err != nil {
+		panic(err) // they are part of the program
+	}
+	return words
+}
+
 // Language returns the tag of the language the words are in.
 func (w Words) Language() string { return w.w.Language }
 
@@ -53,8 +62,12 @@ type wording struct {
 	EmergencyCall     string `yaml:"emergency_call"`
 	NoEmergencyNumber string `yaml:"no_emergency_number"`
 
-	Calendar struct{ Lead, File, Says string }
+	Scan     scanWords
+	Calendar calendarWords
 	Closing  []string
+
+	Entry entryWords
+	Mail  mailWords
 }
 
 type dateWords struct {
@@ -122,6 +135,22 @@ type limitWords struct {
 }
 
 type datedLimit struct{ Preset, Says string }
+
+// scanWords stand with the square code: the first two beside it, or_file or
+// or_write after them, name and means for who cannot see it.
+type scanWords struct {
+	Heading, Says string
+	OrFile        string `yaml:"or_file"`
+	OrWrite       string `yaml:"or_write"`
+	Name, Means   string
+}
+
+// calendarWords tell of the calendar file, and how a change reaches the patient.
+type calendarWords struct {
+	Lead, File string
+	ByCall     string `yaml:"by_call"`
+	ByMail     string `yaml:"by_mail"`
+}
 
 // sign is one row of the red flags: what is normal, when to call the same day,
 // when it is an emergency. An empty field has no line in the letter.
