@@ -161,7 +161,7 @@ func TestBusyFilesAreRefusedLikeClosureFiles(t *testing.T) {
 		data []byte
 		want string
 	}{
-		"repeats":        {calendarFile(event("DTSTART:20270517T100000", "DTEND:20270517T110000", "RRULE:FREQ=WEEKLY")), refit + "it repeats (RRULE), which is not read"},
+		"no such rule":   {calendarFile(event("DTSTART:20270517T100000", "DTEND:20270517T110000", "RRULE:FREQ=WEEKDAYS")), refit + "RRULE: undefined frequency: WEEKDAYS"},
 		"no calendar":    {[]byte("busy"), "no whole iCalendar file"},
 		"a cancellation": {calendarFile("METHOD:CANCEL"), "a cancellation (METHOD:CANCEL)"},
 		"no such zone":   {calendarFile(event("DTSTART;TZID=Local:20270517T100000", "DURATION:PT1H")), refit + `DTSTART: "Local" is no time zone`},

@@ -67,6 +67,9 @@ func TestClosureFile(t *testing.T) {
 		{"cancelled", []string{"DTSTART;VALUE=DATE:20270511", "STATUS:CANCELLED"}, map[string]string{"2027-05-11": full}, "it is cancelled"},
 		{"takes no time", []string{"DTSTART;VALUE=DATE:20270511", "TRANSP:TRANSPARENT"}, map[string]string{"2027-05-11": full}, "TRANSP:TRANSPARENT"},
 		{"cancelled for ever", []string{"DTSTART;VALUE=DATE:20270511", "RRULE:FREQ=WEEKLY", "STATUS:CANCELLED"}, map[string]string{"2027-05-11": full}, "it is cancelled"},
+		{"every year", []string{"DTSTART;VALUE=DATE:20190511", "RRULE:FREQ=YEARLY"}, map[string]string{"2027-05-10": full, "2027-05-11": "", "2027-05-12": full}, ""},
+		{"hours of every Tuesday", []string{"DTSTART:20270511T083000", "DTEND:20270511T123000", "rrule:FREQ=WEEKLY;COUNT=2"},
+			map[string]string{"2027-05-11": "13:30-17:00", "2027-05-18": "13:30-17:00", "2027-05-25": full}, ""},
 		{"a moment", []string{"DTSTART:20270511T110000"}, map[string]string{"2027-05-11": full}, "it has no length"},
 	}
 	for _, tc := range cases {
@@ -136,9 +139,6 @@ func TestEventsThatAreRefused(t *testing.T) {
 		lines []string
 		want  string
 	}{
-		{"repeats by rule", []string{"DTSTART;VALUE=DATE:20270511", "RRULE:FREQ=YEARLY"}, "it repeats (RRULE), which is not read"},
-		{"repeats by rule in lower case", []string{"DTSTART;VALUE=DATE:20270511", "rrule:FREQ=YEARLY"}, "it repeats (RRULE)"},
-		{"repeats by list", []string{"DTSTART;VALUE=DATE:20270511", "RDATE;VALUE=DATE:20270601"}, "it repeats (RDATE)"},
 		{"no start", []string{"DTEND;VALUE=DATE:20270511"}, "it has no start (DTSTART)"},
 		{"a day that does not exist", []string{"DTSTART;VALUE=DATE:20270229"}, `DTSTART: "20270229" is no day or time that exists`},
 		{"a time that does not exist", []string{"DTSTART:20270511T250000"}, "DTSTART: \"20270511T250000\" is no day"},

@@ -5,13 +5,14 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"unicode"
 
 	ics "github.com/arran4/golang-ical"
 )
 
-// eventFile reads an .ics file of the given field and hands each of its events
-// that takes time to take. A file without any such event is noted with the words
-// of none.
+// eventFile reads an .ics file of the given field and hands all time that its
+// events take to take. A file without any such event is noted with the words of
+// none.
 func (b *builder) eventFile(field string, f File, none string, take func(name string, from, to moment)) {
 	events, others, err := readEvents(f.Data)
 	if err != nil {
@@ -22,16 +23,18 @@ func (b *builder) eventFile(field string, f File, none string, take func(name st
 		b.note("%s: entries that are no events ignored: %d", f.Name, others)
 	}
 	nothing := true
+	moved := b.standIns(events)
 	for n, event := range events {
-		from, to, ignored, err := b.eventTaken(event)
+		taken, ignored, err := b.eventTaken(event, moved)
 		switch {
 		case err != nil:
-			b.problem(field, "%s: %s: %v", f.Name, eventName(n, event), err)
+			b.problem(field, "%s: %s: %v", f.Name, b.eventName(n, event), err)
 		case ignored != "":
-			b.note("%s: %s ignored: %s", f.Name, eventName(n, event), ignored)
+			b.note("%s: %s ignored: %s", f.Name, b.eventName(n, event), ignored)
 			continue
-		default:
-			take(text(event, "SUMMARY"), from, to)
+		}
+		for _, t := range taken {
+			take(text(event, "SUMMARY"), t.from, t.to)
 		}
 		nothing = false
 	}
@@ -76,55 +79,81 @@ func readEvents(data []byte) (events []*ics.VEvent, others int, err error) {
 	return events, others, nil
 }
 
-// value returns a property of the event, nil if absent. Names are the same in any
-// case (RFC 5545 section 3.1), which the parser's own search does not know.
-func value(event *ics.VEvent, name string) *ics.IANAProperty {
+// values returns all properties of the event that have a name. Names are the same
+// in any case (RFC 5545 section 3.1), which the parser's own search does not know.
+func values(event *ics.VEvent, name string) []*ics.IANAProperty {
+	var all []*ics.IANAProperty
 	for i, p := range event.Properties {
 		if strings.EqualFold(p.IANAToken, name) {
-			return &event.Properties[i]
+			all = append(all, &event.Properties[i])
 		}
+	}
+	return all
+}
+
+// value returns the first property of a name, nil if there is none.
+func value(event *ics.VEvent, name string) *ics.IANAProperty {
+	if all := values(event, name); len(all) > 0 {
+		return all[0]
 	}
 	return nil
 }
 
+// text returns the value of a property on one line, "" if there is none.
 func text(event *ics.VEvent, name string) string {
 	if p := value(event, name); p != nil {
-		return strings.TrimSpace(strings.ToValidUTF8(p.Value, "?"))
+		return oneLine(p.Value)
 	}
 	return ""
 }
 
+// oneLine makes what others wrote fit for a line of a message or a list.
+func oneLine(text string) string {
+	return strings.TrimSpace(strings.Map(func(r rune) rune {
+		if unicode.IsControl(r) {
+			return ' '
+		}
+		return r
+	}, strings.ToValidUTF8(text, "?")))
+}
+
 // eventName names an event in messages: its title and start, or its number in the
-// file, counted from 1.
-func eventName(n int, event *ics.VEvent) string {
+// file, counted from 1, where it has no title or that must not be told.
+func (b *builder) eventName(n int, event *ics.VEvent) string {
 	title := text(event, "SUMMARY")
 	if title == "" {
 		title = text(event, "UID")
 	}
-	if title == "" {
+	switch {
+	case b.untitled && value(event, "DTSTART") != nil:
+		return fmt.Sprintf("event %d of %s", n+1, text(event, "DTSTART"))
+	case b.untitled, title == "":
 		return fmt.Sprintf("event %d", n+1)
 	}
 	return fmt.Sprintf("event %q of %s", title, text(event, "DTSTART"))
 }
 
-// eventTaken returns the time that an event takes, the end exclusive, or why it
-// takes none.
-func (b *builder) eventTaken(event *ics.VEvent) (from, to moment, ignored string, err error) {
+// eventTaken returns the time that an event takes, or why it takes none. Moved are
+// the instances that other events of the file stand in for, by UID.
+func (b *builder) eventTaken(event *ics.VEvent, moved map[string][]moment) (taken []instance, ignored string, err error) {
+	if err := b.checkStandIn(event); err != nil {
+		return nil, "", err
+	}
 	switch {
 	case strings.EqualFold(text(event, "STATUS"), "CANCELLED"): // RFC 5545 section 3.8.1.11
-		return from, to, "it is cancelled", nil
+		return nil, "it is cancelled", nil
 	case strings.EqualFold(text(event, "TRANSP"), "TRANSPARENT"): // RFC 5545 section 3.8.2.7
-		return from, to, "it is marked as taking no time (TRANSP:TRANSPARENT)", nil
+		return nil, "it is marked as taking no time (TRANSP:TRANSPARENT)", nil
 	}
-	// RFC 5545 section 3.8.5: a rule or a list makes one event into many.
-	for _, repeats := range []string{"RRULE", "RDATE", "EXRULE"} {
-		if value(event, repeats) != nil {
-			return from, to, "", fmt.Errorf("it repeats (%s), which is not read: give every occurrence as an event of its own", repeats)
-		}
+	from, to, err := b.eventTimes(event)
+	switch {
+	case err != nil:
+		return nil, "", err
+	case !from.at.Before(to.at):
+		return nil, "it has no length", nil
+	case value(event, "RECURRENCE-ID") != nil:
+		return []instance{{from, to}}, "", nil
 	}
-	from, to, err = b.eventTimes(event)
-	if err == nil && !from.at.Before(to.at) {
-		ignored = "it has no length"
-	}
-	return from, to, ignored, err
+	taken, err = b.instances(event, instance{from, to}, moved[text(event, "UID")])
+	return taken, "", err
 }

@@ -15,14 +15,26 @@ import (
 	"graftclock/internal/day"
 )
 
-// moment is a DATE of an event, as midnight UTC, or a DATE-TIME in the clinic's
-// zone.
+// moment is a DATE of an event, as midnight UTC, or a DATE-TIME in the zone that
+// it is written in.
 type moment struct {
 	at     time.Time
+	wall   time.Time // as it is written, carried in UTC; at is later where clocks leave it out
 	allDay bool
 }
 
+// onWall is the moment at which the wall of a zone shows a time.
+func onWall(wall time.Time, zone *time.Location, allDay bool) moment {
+	return moment{atWall(wall, zone), wall, allDay}
+}
+
 func (m moment) day() day.Day { return day.Of(m.at) }
+
+// later is the moment that comes after an exact length.
+func (m moment) later(length time.Duration) moment {
+	at := m.at.Add(length)
+	return moment{at, wallOf(at), m.allDay}
+}
 
 // eventTimes returns start and end of an event; the end is exclusive (RFC 5545
 // section 3.6.1).
@@ -31,14 +43,14 @@ func (b *builder) eventTimes(event *ics.VEvent) (from, to moment, err error) {
 	if start == nil {
 		return from, to, errors.New("it has no start (DTSTART)")
 	}
-	if from, err = b.moment(start); err != nil {
+	if from, err = b.moment(start, start.Value); err != nil {
 		return from, to, fmt.Errorf("DTSTART: %w", err)
 	}
 	switch {
 	case end != nil && length != nil:
 		return from, to, errors.New("it has both an end and a length (DTEND and DURATION)")
 	case end != nil:
-		if to, err = b.moment(end); err != nil {
+		if to, err = b.moment(end, end.Value); err != nil {
 			return from, to, fmt.Errorf("DTEND: %w", err)
 		}
 	case length != nil:
@@ -46,7 +58,7 @@ func (b *builder) eventTimes(event *ics.VEvent) (from, to moment, err error) {
 			return from, to, fmt.Errorf("DURATION: %w", err)
 		}
 	case from.allDay: // without end or length: that one day
-		to = moment{from.at.AddDate(0, 0, 1), true}
+		to = from.later(24 * time.Hour)
 	default: // without end or length: no time at all
 		to = from
 	}
@@ -65,37 +77,43 @@ func inOrder(from, to moment, given bool) error {
 	return nil
 }
 
-// moment reads a DATE (RFC 5545 section 3.3.4) or a DATE-TIME (section 3.3.5): in
-// UTC, in a named zone, or floating, which is the clinic's time.
-func (b *builder) moment(p *ics.IANAProperty) (moment, error) {
-	const dateForm, localForm, utcForm = "20060102", "20060102T150405", "20060102T150405Z"
-	text := strings.TrimSpace(p.Value)
-	m, form, zone := moment{}, localForm, b.zone
-	switch {
-	case strings.EqualFold(parameter(p, "VALUE"), "DATE") || len(text) == len(dateForm):
-		// Not in the clinic's zone, where a day may have no midnight.
-		m.allDay, form, zone = true, dateForm, time.UTC
-	case strings.HasSuffix(text, "Z"):
-		form, zone = utcForm, time.UTC
-	case parameter(p, "TZID") != "": // RFC 5545 section 3.2.19
-		named, err := loadZone(parameter(p, "TZID"))
+// The forms of RFC 5545 sections 3.3.4 and 3.3.5.
+const dateForm, localForm, utcForm = "20060102", "20060102T150405", "20060102T150405Z"
+
+// moment reads one value of a property that holds a DATE (RFC 5545 section 3.3.4)
+// or a DATE-TIME (section 3.3.5): in UTC, in a named zone, or floating, which is
+// the clinic's time.
+func (b *builder) moment(p *ics.IANAProperty, text string) (moment, error) {
+	zone, text := b.zone, strings.TrimSpace(text)
+	if name := parameter(p, "TZID"); name != "" && len(text) == len(localForm) { // RFC 5545 section 3.2.19
+		named, err := loadZone(name)
 		if err != nil {
 			return moment{}, err
 		}
 		zone = named
 	}
-	at, err := time.ParseInLocation(form, text, zone)
+	return readMoment(text, strings.EqualFold(parameter(p, "VALUE"), "DATE"), zone)
+}
+
+// readMoment reads a day, or a time on the clock of the zone where it does not say
+// that it is in UTC.
+func readMoment(text string, isDay bool, zone *time.Location) (moment, error) {
+	form, allDay := localForm, isDay || len(text) == len(dateForm)
+	switch {
+	case allDay:
+		// Not in the clinic's zone, where a day may have no midnight.
+		form, zone = dateForm, time.UTC
+	case strings.HasSuffix(text, "Z"):
+		form, zone = utcForm, time.UTC
+	}
+	wall, err := time.Parse(form, text)
 	if err != nil {
 		return moment{}, fmt.Errorf("%q is no day or time that exists", text)
 	}
-	if d := day.Of(at); d.Before(day.First) || d.After(day.Last) {
+	if d := day.Of(wall); d.Before(day.First) || d.After(day.Last) {
 		return moment{}, fmt.Errorf("%s is outside %s..%s", d, day.First, day.Last)
 	}
-	m.at = at
-	if !m.allDay {
-		m.at = at.In(b.zone)
-	}
-	return m, nil
+	return onWall(wall, zone, allDay), nil
 }
 
 // parameter returns a parameter of a property, "" if absent; names are the same
@@ -125,12 +143,12 @@ func (m moment) plus(text string) (moment, error) {
 			return moment{}, fmt.Errorf("%q is too long", text)
 		}
 	}
-	const daysPerWeek = 7
 	clock := time.Duration(n[3])*time.Hour + time.Duration(n[4])*time.Minute + time.Duration(n[5])*time.Second
 	if m.allDay && clock != 0 {
 		return moment{}, fmt.Errorf("%q has hours, but the event starts on a whole day", text)
 	}
-	return moment{m.at.AddDate(0, 0, n[1]*daysPerWeek+n[2]).Add(clock), m.allDay}, nil
+	wall := m.wall.AddDate(0, 0, n[1]*daysPerWeek+n[2])
+	return onWall(wall, m.at.Location(), m.allDay).later(clock), nil
 }
 
 // durationText is the form of RFC 5545 section 3.3.6.

@@ -22,6 +22,7 @@ type builder struct {
 	busy     []Busy
 	holidays []NamedDay
 	zone     *time.Location
+	untitled bool // events are named by their numbers
 	notes    []string
 	problems Problems
 }

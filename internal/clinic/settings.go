@@ -73,7 +73,8 @@ type SpecialDay struct {
 }
 
 // File is an iCalendar file with closed days or with time that somebody or
-// something is taken: its name, for messages, and its bytes.
+// something is taken: its name, for messages, and its bytes. Events that repeat
+// count as often as they do.
 type File struct {
 	Name string
 	Data []byte
@@ -115,7 +116,12 @@ type Problem struct {
 }
 
 // String returns "field: message".
-func (p Problem) String() string { return p.Field + ": " + p.Message }
+func (p Problem) String() string {
+	if p.Field == "" {
+		return p.Message
+	}
+	return p.Field + ": " + p.Message
+}
 
 // Problems are all the faults of one clinic's settings together. It is the error
 // New returns for settings it cannot use.

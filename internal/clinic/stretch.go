@@ -22,6 +22,7 @@ type stretch struct {
 // the table, on the wall clock of the clinic, in whole minutes. An hour that the
 // clock leaves out or shows twice is taken whole when any of it is.
 func (b *builder) stretches(from, to time.Time) []stretch {
+	from = from.In(b.zone)
 	year, month, dayOfMonth := b.span.From.Date()
 	if start := time.Date(year, month, dayOfMonth, 0, 0, 0, 0, b.zone); from.Before(start) {
 		from = start
@@ -71,4 +72,26 @@ func sameClock(at, to time.Time) time.Time {
 func wallClock(at time.Time) time.Duration {
 	hour, minute, second := at.Clock()
 	return time.Duration(hour)*time.Hour + time.Duration(minute)*time.Minute + time.Duration(second)*time.Second + time.Duration(at.Nanosecond())
+}
+
+// wallOf returns what clock and calendar on the wall show, as a time in UTC.
+func wallOf(at time.Time) time.Time {
+	_, offset := at.Zone()
+	return at.UTC().Add(time.Duration(offset) * time.Second)
+}
+
+// atWall returns when the wall of a zone shows what wallOf would return. What it
+// shows twice is the first time, and what it leaves out is told by the clock
+// before it was changed (RFC 5545 section 3.3.5); of these time.Date promises
+// nothing.
+func atWall(wall time.Time, zone *time.Location) time.Time {
+	const day = 24 * time.Hour // no zone changes its clock twice in two days
+	_, before := wall.Add(-day).In(zone).Zone()
+	_, after := wall.Add(day).In(zone).Zone()
+	early := wall.Add(-time.Duration(before) * time.Second).In(zone)
+	late := wall.Add(-time.Duration(after) * time.Second).In(zone)
+	if !wallOf(early).Equal(wall) && wallOf(late).Equal(wall) {
+		return late
+	}
+	return early
 }
