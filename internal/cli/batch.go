@@ -130,7 +130,7 @@ func (b *batch) plan(path string) result {
 	if b.options.out == "" {
 		return r
 	}
-	outputs, err := b.desk.Outputs(r.plan)
+	outputs, err := b.options.outputs(b.desk, r.plan)
 	if err != nil {
 		r.err = err
 		return r

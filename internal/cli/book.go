@@ -124,7 +124,10 @@ func (b *booking) run(c *cobra.Command, args []string, act func(*desk.Keeper, de
 		if err != nil {
 			return err
 		}
-		return printDone(c.OutOrStdout(), live, v)
+		if err := printDone(c.OutOrStdout(), live, v); err != nil {
+			return err
+		}
+		return printTell(c.OutOrStdout(), k, a, live, c.Name() == string(ledger.Move))
 	})
 }
 
@@ -186,7 +189,10 @@ func (v *visiting) command(use, short, long string, args cobra.PositionalArgs, a
 				if err != nil {
 					return err
 				}
-				return printDone(c.OutOrStdout(), live, visit)
+				if err := printDone(c.OutOrStdout(), live, visit); err != nil {
+					return err
+				}
+				return printTell(c.OutOrStdout(), k, a, live, visit.State == ledger.Cancelled && visit.Minutes > 0)
 			})
 		},
 	}

@@ -62,8 +62,8 @@ healed. Local codes and licensed practice come first.`,
 	root.AddGroup(&cobra.Group{ID: fromFiles, Title: "From files:"}, &cobra.Group{ID: caseGroup, Title: "The ledger, one case:"}, &cobra.Group{ID: deskGroup, Title: "The ledger, the desk's day:"})
 	grouped(root, fromFiles, newPlan(now), newCheck(), newRecord(now), newExplain(now), newCompare(), newClock(), newRules(), newDays())
 	grouped(root, caseGroup, newAdmit(now), newSlots(now), newBook(now), newMove(now), newHold(now), newCancel(now), newMissed(now), newAttended(now),
-		newContact(now), newNote(now), newSet(now), newSettle(now), newApprove(now), newOverride(now), newHistory(now))
-	grouped(root, deskGroup, newToday(now), newDue(now), newOverdue(now), newUnconfirmed(now), newClosures(now), newBackup(now), newRestore())
+		newContact(now), newNote(now), newSet(now), newSettle(now), newApprove(now), newOverride(now), newHistory(now), newCalendar(now), newInvite(now))
+	grouped(root, deskGroup, newToday(now), newDue(now), newOverdue(now), newUnconfirmed(now), newClosures(now), newPublish(now), newPull(now), newBusy(now, download), newBackup(now), newRestore())
 	argsAreUsage(root)
 	return root
 }

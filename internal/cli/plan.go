@@ -16,6 +16,7 @@ import (
 type planOptions struct {
 	sources
 	out    string
+	each   bool
 	asJSON bool
 	now    func() time.Time
 }
@@ -36,8 +37,9 @@ With a folder it plans every record in it, each into a folder of its own below
 
 While a stop finding stands, the dates that depend on it are left out and nothing
 for the patient is written. Letter and calendar are drafts until a surgeon
-approves them. A second calendar file moves nothing on a phone that has read the
-first: tell the patient.
+approves them. A calendar file adds its dates to a phone once and changes none later:
+a second file is refused there or doubles them. Changes reach people by graftclock
+invite (mail), graftclock calendar (a feed) or a call.
 
 Exit codes: 0 done, 1 fault or refusal, 2 usage, 3 stop finding or faulty file.`,
 		Example: "  graftclock plan testdata/demo/fenwick.yaml --on 2027-01-14 --out out",
@@ -54,6 +56,7 @@ Exit codes: 0 done, 1 fault or refusal, 2 usage, 3 stop finding or faulty file.`
 	}
 	o.flags(c)
 	c.Flags().StringVar(&o.out, "out", "", "folder to write the files to; without it nothing is written")
+	c.Flags().BoolVar(&o.each, "each", false, "with --out: also the patient's visits as one file each, for phones that take only the first event of a file")
 	c.Flags().BoolVar(&o.asJSON, "json", false, "print the timeline as JSON instead of a table")
 	return c
 }
@@ -65,24 +68,43 @@ func (o *planOptions) record(w io.Writer, path string) error {
 	if err != nil {
 		return err
 	}
-	return o.show(w, d, p)
+	return o.show(w, p, func() (desk.Plan, desk.Outputs, error) {
+		outputs, err := o.outputs(d, p)
+		return p, outputs, err
+	})
 }
 
-// kept plans one case of the ledger.
+// outputs writes the files of a plan made from a file.
+func (o *planOptions) outputs(d *desk.Desk, p desk.Plan) (desk.Outputs, error) {
+	outputs, err := d.Outputs(p)
+	if err == nil && o.each {
+		err = d.VisitFiles(p, &outputs)
+	}
+	return outputs, err
+}
+
+// kept plans one case of the ledger, which remembers what goes out of the house.
 func (o *planOptions) kept(w io.Writer, id string) error {
 	return withCase(o.sources, o.now, id, func(k *desk.Keeper, live desk.Live) error {
-		return o.show(w, k.Desk, live.Plan)
+		return o.show(w, live.Plan, func() (desk.Plan, desk.Outputs, error) {
+			live, outputs, err := k.GiveOut(live.Kept.Case, live.Timeline.On, o.now())
+			if err == nil && o.each {
+				err = k.VisitFiles(live.Plan, &outputs)
+			}
+			return live.Plan, outputs, err
+		})
 	})
 }
 
 // show writes the files of a plan, where a folder is named, and prints it.
-func (o *planOptions) show(w io.Writer, d *desk.Desk, p desk.Plan) error {
+func (o *planOptions) show(w io.Writer, p desk.Plan, give func() (desk.Plan, desk.Outputs, error)) error {
 	var saved []saved
 	var held []desk.Held
 	if o.out != "" {
 		sweep(filepath.Dir(o.out))
-		outputs, err := d.Outputs(p)
-		if err != nil {
+		var outputs desk.Outputs
+		var err error
+		if p, outputs, err = give(); err != nil {
 			return err
 		}
 		if saved, err = save(o.out, p.Case.ID, outputs, true); err != nil {

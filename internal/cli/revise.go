@@ -154,7 +154,9 @@ new revision. Tell the patient.`,
 				}
 				if len(did) > 0 {
 					printTable(c.OutOrStdout(), rows)
-					fmt.Fprintln(c.OutOrStdout(), "Tell the patient: a calendar file on a phone does not move by itself.")
+					if err := printTell(c.OutOrStdout(), k, a, live, true); err != nil {
+						return err
+					}
 				}
 				printUnsettled(c.OutOrStdout(), live)
 				return nil

@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"time"
 
 	"graftclock/internal/desk"
@@ -97,6 +98,7 @@ func writeWhole(path string, data []byte, durable bool) (err error) {
 // saveInto replaces the files of a folder that is there already.
 func saveInto(folder string, id graft.CaseID, outputs desk.Outputs, durable bool) (done []saved, err error) {
 	sweep(folder)
+	outputs.Held = append(slices.Clone(outputs.Held), staleVisits(folder, outputs.Files)...)
 	if err := mayWrite(folder, id, outputs); err != nil {
 		return nil, err
 	}
@@ -126,6 +128,22 @@ func saveInto(folder string, id graft.CaseID, outputs desk.Outputs, durable bool
 		done = append(done, saved{place, len(f.Data)})
 	}
 	return done, nil
+}
+
+// staleVisits lists the files of single visits in a folder that are no more: nobody
+// is to hand out a day that has moved.
+func staleVisits(folder string, files []desk.File) []desk.Held {
+	there, _ := filepath.Glob(filepath.Join(folder, desk.VisitFile+"*.ics"))
+	var stale []desk.Held
+	for _, path := range there {
+		name := filepath.Base(path)
+		data, err := os.ReadFile(path)
+		ours := err == nil && bytes.Contains(data, []byte("graftclock"))
+		if ours && !slices.ContainsFunc(files, func(f desk.File) bool { return f.Name == name }) {
+			stale = append(stale, desk.Held{Name: name, Why: "no visit of that day any more"})
+		}
+	}
+	return stale
 }
 
 // abandoned is the age from which what is staged belongs to no running process.

@@ -61,7 +61,7 @@ func (k *Keeper) Move(a Actor, id graft.CaseID, c Choice, want graft.Slot, why s
 		if _, err := t.live.State(m.ID).After(ledger.Move); err != nil {
 			return err
 		}
-		if m, err = t.free(m.ID); err != nil {
+		if m, err = t.live.free(m.ID); err != nil {
 			return err
 		}
 		made, err = t.book(m, want, why, string(ledger.Move))
@@ -71,8 +71,8 @@ func (k *Keeper) Move(a Actor, id graft.CaseID, c Choice, want graft.Slot, why s
 }
 
 // free returns a milestone with the window it has when it is not booked itself.
-func (t *turn) free(id graft.MilestoneID) (graft.Milestone, error) {
-	placed := diary.PlaceAll(t.live.open(id), t.live.calendar)
+func (l Live) free(id graft.MilestoneID) (graft.Milestone, error) {
+	placed := diary.PlaceAll(l.open(id), l.calendar)
 	for _, m := range placed.Milestones {
 		if m.ID == id {
 			return m, nil

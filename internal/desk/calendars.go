@@ -12,25 +12,65 @@ import (
 	"graftclock/internal/letter"
 )
 
+// shown lists the milestones that the calendar of an audience has: placed, not yet
+// attended, and for the patient none that is overdue and waits to be booked.
+func (p Plan) shown(who graft.Audience) []graft.Milestone {
+	var list []graft.Milestone
+	for _, m := range p.Timeline.Milestones {
+		if m.SeenByAny(who) && !m.Placed.IsZero() && m.Attended.IsZero() && !(who == graft.ForPatient && m.Overdue && !m.Booked) {
+			list = append(list, m)
+		}
+	}
+	return list
+}
+
 // calendar writes the calendar of one audience, or says why there is none: an
 // iCalendar file without an event is not valid.
 func (d *Desk) calendar(p Plan, name string, who graft.Audience, out *Outputs) error {
-	cal := ics.Calendar{Name: d.calendarName(p, who), Zone: d.Clinic.Zone, Stamp: stamp(p)}
-	for _, m := range p.Timeline.Milestones {
-		if m.SeenByAny(who) && !m.Placed.IsZero() && m.Attended.IsZero() && !(who == graft.ForPatient && m.Overdue && !m.Booked) {
-			cal.Events = append(cal.Events, d.event(p, m, who))
-		}
+	cal := ics.Calendar{Name: d.calendarName(p, who), Zone: d.Clinic.Zone}
+	for _, m := range p.shown(who) {
+		cal.Events = append(cal.Events, d.numbered(p, m, who))
 	}
 	if len(cal.Events) == 0 {
 		out.Held = append(out.Held, Held{name, "no visit lies ahead"})
 		return nil
 	}
+	return out.add(name, cal)
+}
+
+// add encodes a calendar.
+func (o *Outputs) add(name string, cal ics.Calendar) error {
 	data, err := ics.Encode(cal)
 	if err != nil {
 		return fmt.Errorf("write %s: %w", name, err)
 	}
-	out.Files = append(out.Files, File{name, data})
+	o.Files = append(o.Files, File{name, data})
 	return nil
+}
+
+// numbered is one milestone as an event with its name, SEQUENCE and stamp: as last
+// given out where a ledger keeps that, else as the record has it.
+func (d *Desk) numbered(p Plan, m graft.Milestone, who graft.Audience) ics.Event {
+	e := d.event(p, m, who)
+	e.UID = d.uid(p, m.ID, who)
+	e.Sequence, e.Stamp = len(p.Case.Observations), stamp(p)
+	if p.Standing != nil {
+		e.Sequence = 0
+		if i, ok := p.Standing.issues[issueKey{m.ID, who}]; ok {
+			e.Sequence, e.Stamp = i.Sequence, i.At
+		}
+	}
+	return e
+}
+
+// uid names the event of a milestone for one audience, for its whole life. With a
+// ledger only who has its key can tell what the name stands for; without one, who
+// guesses clinic, case and patient can.
+func (d *Desk) uid(p Plan, id graft.MilestoneID, who graft.Audience) string {
+	if s := p.Standing; s != nil {
+		return ics.UID(s.key, string(p.Case.ID), string(id), string(who))
+	}
+	return ics.UID(nil, d.Clinic.Name, string(p.Case.ID), p.Case.Patient.Name, string(id), string(who))
 }
 
 // stamp is the time of the latest change: the ledger's, or the day of the record's
@@ -60,25 +100,21 @@ func (d *Desk) calendarName(p Plan, who graft.Audience) string {
 // clinic, and blocks nobody's time.
 func (d *Desk) event(p Plan, m graft.Milestone, who graft.Audience) ics.Event {
 	e := ics.Event{
-		UID:         ics.UID(nil, d.Clinic.Name, string(p.Case.ID), p.Case.Patient.Name, string(m.ID), string(who)),
 		Day:         m.Placed,
 		Status:      ics.Tentative,
-		Sequence:    sequence(p, m),
 		Transparent: true,
 	}
 	if m.Booked {
 		e.Status, e.Transparent = ics.Confirmed, false
 		e.Start, e.Minutes = m.Slot.Start, m.Slot.Minutes
-		for _, before := range d.Rules.Periods("reminders") {
-			e.Alarms = append(e.Alarms, day.Period{Days: -before.Days})
-		}
+		e.Alarms = d.alarms(p, m)
 	}
 	if who == graft.ForPatient {
 		if !m.Booked {
 			e.Day, e.LastDay = span(m)
 		}
-		e.Summary = d.patientTitle(p, m)
-		e.Description = d.patientText(p, m)
+		entry := d.patientEntry(p, m)
+		e.Summary, e.Description = entry.Title, entry.Text
 		e.Location = strings.Join(append([]string{d.Clinic.ShortName}, d.Clinic.Address...), ", ")
 		return e
 	}
@@ -90,18 +126,20 @@ func (d *Desk) event(p Plan, m graft.Milestone, who graft.Audience) ics.Event {
 	return e
 }
 
-// sequence grows with every change of what the reader of an event sees.
-func sequence(p Plan, m graft.Milestone) int {
-	if p.Standing == nil {
-		return len(p.Case.Observations)
-	}
-	n := p.Standing.Kept.Revision - 1
-	for _, v := range p.Standing.Visits {
-		if v.Milestone == m.ID {
-			n++
+// alarms are the reminders of a booked visit, the earliest first: one more where it
+// was booked so far ahead that patients tend to forget.
+func (d *Desk) alarms(p Plan, m graft.Milestone) []day.Period {
+	var list []day.Period
+	if p.Standing != nil {
+		ahead := d.Rules.Period("long-lead").Days
+		if v, ok := p.Standing.Latest(m.ID); ok && m.Slot.Day.Sub(day.Of(v.Booked)) > ahead {
+			list = append(list, day.Period{Days: -d.Rules.Period("long-lead-reminder").Days})
 		}
 	}
-	return n
+	for _, before := range d.Rules.Periods("reminders") {
+		list = append(list, day.Period{Days: -before.Days})
+	}
+	return list
 }
 
 // span is the window as the patient sees it: never before the hard bound.
@@ -110,34 +148,28 @@ func span(m graft.Milestone) (first, last day.Day) {
 	return first, day.Max(first, m.Window.Latest)
 }
 
-// patientTitle tells no more than the patient chose: a neutral title, or plain
-// words where that choice is recorded and the language has them.
-func (d *Desk) patientTitle(p Plan, m graft.Milestone) string {
-	if p.Case.Patient.CalendarDetail == graft.Plain {
-		if words, err := letter.WordsFor(p.Case.Patient.Language); err == nil {
-			return fmt.Sprintf("%s: %s", d.Clinic.ShortName, words.Title(m.Step))
-		}
+// patientEntry tells no more than the patient chose: neutral words, or plain ones
+// where that choice is recorded. A patient whose language has no words gets English
+// ones, beside the finding that says so.
+func (d *Desk) patientEntry(p Plan, m graft.Milestone) letter.Entry {
+	words, err := letter.WordsFor(p.Case.Patient.Language)
+	if err != nil {
+		words = letter.English()
 	}
+	entry := words.Window(d.Clinic.ShortName, d.Clinic.Phone)
 	if m.Booked {
-		return "Appointment: " + d.Clinic.ShortName
-	}
-	return "Appointment to book: " + d.Clinic.ShortName
-}
-
-// patientText says whether the visit is booked, and what the visit is for only
-// where the patient chose plain words.
-func (d *Desk) patientText(p Plan, m graft.Milestone) string {
-	text := fmt.Sprintf("The clinic will call you to book. Phone: %s.", d.Clinic.Phone)
-	if m.Booked {
-		text = fmt.Sprintf("If you cannot come, please call: %s.", d.Clinic.Phone)
+		entry = words.Booked(d.Clinic.ShortName, d.Clinic.Phone)
 	}
 	if p.Draft() {
-		text += " Draft plan: your surgeon has not approved it yet."
+		entry.Text += " " + words.DraftNote()
 	}
-	if p.Case.Patient.CalendarDetail == graft.Plain && m.PatientSays != "" {
-		text = m.PatientSays + " " + text
+	if p.Case.Patient.CalendarDetail == graft.Plain && err == nil {
+		entry.Title = fmt.Sprintf("%s: %s", d.Clinic.ShortName, words.Title(m.Step))
+		if m.PatientSays != "" {
+			entry.Text = m.PatientSays + " " + entry.Text
+		}
 	}
-	return text
+	return entry
 }
 
 // clinicText tells desk and surgeon the window and the reasons.

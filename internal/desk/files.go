@@ -2,10 +2,12 @@ package desk
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 
 	"graftclock/internal/graft"
+	"graftclock/internal/ics"
 	"graftclock/internal/letter"
 )
 
@@ -106,9 +108,16 @@ func (d *Desk) letter(p Plan) letter.Letter {
 			booked[m.ID] = letter.Booking{Day: m.Slot.Day, Start: m.Slot.Start}
 		}
 	}
+	kase, next := p.Case.Case, d.nextVisit(p)
+	if d.Clinic.Mail.From == "" {
+		kase.Patient.Mail = graft.Mail{} // a clinic that sends no mail must not promise any
+	} else if kase.Patient.Mail.Address != "" {
+		next = nil // the invitation brings it; from the letter it would be there twice
+	}
 	return letter.Letter{
+		NextVisit:    next,
 		Head:         letter.Letterhead{Name: c.Name, Address: c.Address, Phone: c.Phone, OutOfHours: c.OutOfHours, EmergencyNumber: c.EmergencyNumber},
-		Case:         p.Case.Case,
+		Case:         kase,
 		Timeline:     p.Timeline,
 		AfterCare:    c.AfterCare,
 		Booked:       booked,
@@ -117,3 +126,51 @@ func (d *Desk) letter(p Plan) letter.Letter {
 		CalendarFile: PatientCalendar,
 	}
 }
+
+// mostCodeBytes is how long the calendar entry in the letter's square code may be:
+// a camera reads no more at the size it is printed.
+const mostCodeBytes = 300
+
+// nextVisit is the next booked visit as a calendar entry of its own; nil if there is
+// none, or none that is short enough.
+func (d *Desk) nextVisit(p Plan) []byte {
+	var next *graft.Milestone
+	for _, m := range p.shown(graft.ForPatient) {
+		ahead := m.Booked && !m.Slot.Day.Before(p.Timeline.On)
+		if ahead && (next == nil || cmp.Or(m.Slot.Day.Sub(next.Slot.Day), cmp.Compare(m.Slot.Start, next.Slot.Start)) < 0) {
+			next = &m
+		}
+	}
+	if next == nil {
+		return nil
+	}
+	data, err := ics.Compact(d.numbered(p, *next, graft.ForPatient), d.Clinic.Zone, mostCodeBytes)
+	if err != nil {
+		return nil
+	}
+	return data
+}
+
+// VisitFiles writes the patient's calendar as one file for each visit, for programs
+// that take only the first event of a file. Nothing is written that Outputs holds
+// back.
+func (d *Desk) VisitFiles(p Plan, out *Outputs) error {
+	if p.heldBack() != "" {
+		return nil
+	}
+	sameDay := map[string]int{}
+	for _, m := range ByDay(p.shown(graft.ForPatient)) {
+		e := d.numbered(p, m, graft.ForPatient)
+		name := VisitFile + e.Day.String()
+		if sameDay[name]++; sameDay[name] > 1 {
+			name += fmt.Sprintf("-%d", sameDay[name])
+		}
+		if err := out.add(name+".ics", ics.Calendar{Name: d.calendarName(p, graft.ForPatient), Zone: d.Clinic.Zone, Events: []ics.Event{e}}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// VisitFile begins the names of the files of VisitFiles; the day follows.
+const VisitFile = "visit-"

@@ -35,6 +35,8 @@ type Standing struct {
 
 	request  diary.Request // what the diary was asked
 	calendar diary.Clinic
+	key      []byte // of the ledger: makes the names of calendar events
+	issues   issues // what was last given out
 }
 
 // Latest returns the latest visit of a milestone; false if it never had one.
@@ -149,7 +151,14 @@ func factsOf(l Ledger, s Standing) (f facts, err error) {
 	if f.approvals, err = l.Approvals(id); err != nil {
 		return f, err
 	}
-	f.Contacts, err = l.Contacts(id)
+	if f.Contacts, err = l.Contacts(id); err != nil {
+		return f, err
+	}
+	if f.key, err = l.CalendarKey(); err != nil {
+		return f, err
+	}
+	given, err := l.Issues(id)
+	f.issues = issuesOf(given)
 	return f, err
 }
 

@@ -145,7 +145,7 @@ func (t *turn) overrideTo(m graft.Milestone, to day.Day, why string) (graft.Mile
 	if t.live, err = t.keeper.live(t.w, t.live.Kept.Case, t.a.On); err != nil {
 		return m, err
 	}
-	return t.free(m.ID)
+	return t.live.free(m.ID)
 }
 
 func (t *turn) mayOverride(m graft.Milestone, to day.Day) error {

@@ -43,8 +43,10 @@ var floors = map[string]int{
 	"internal/floors":    9, // tests only
 	"internal/reference": 9, // imported by tests only
 
-	"internal/desk/storetest":     9,  // imported by tests only
-	"internal/reference/icalread": 10, // imported by tests only
+	"internal/desk/storetest":        9,  // imported by tests only
+	"internal/reference/icalread":    10, // imported by tests only
+	"internal/reference/thunderbird": 10, // imported by tests only
+	"internal/reference/radicale":    10, // imported by tests only
 }
 
 // third are the libraries a package may use besides the standard library.
@@ -60,7 +62,7 @@ var third = map[string][]string{
 	"internal/cli":      {"github.com/spf13/cobra", "go.yaml.in/yaml/v3"},
 
 	"internal/desk/storetest":     {"github.com/google/go-cmp"},
-	"internal/reference/icalread": {"github.com/google/go-cmp"},
+	"internal/reference/icalread": {"github.com/google/go-cmp", "github.com/arran4/golang-ical", "github.com/teambition/rrule-go"},
 }
 
 // clockFloor is the first floor that may ask the machine's clock: command line

@@ -1,0 +1,142 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+
+	"graftclock/internal/caldav"
+	"graftclock/internal/desk"
+	"graftclock/internal/graft"
+)
+
+// puller is one run of graftclock pull.
+type puller struct {
+	ctx  context.Context
+	w    io.Writer
+	f    shelfFlags
+	only graft.CaseID // empty: all cases
+}
+
+// pulled is what differs in the shared calendar.
+func (p *puller) pulled(k *desk.Keeper, client *caldav.Client, shelf desk.Shelf) ([]desk.Pulled, error) {
+	all, err := k.Pull(p.ctx, shelf, p.f.day(), p.f.now())
+	if err != nil {
+		return nil, noCalendar(p.ctx, client, shelf, err)
+	}
+	var list []desk.Pulled
+	for _, one := range all {
+		if p.only == "" || one.Case == p.only {
+			list = append(list, one)
+		}
+	}
+	return list, nil
+}
+
+// show lists what differs and what can be done about it.
+func (p *puller) show() error {
+	return p.f.shelf(func(k *desk.Keeper, client *caldav.Client, shelf desk.Shelf) error {
+		list, err := p.pulled(k, client, shelf)
+		if err != nil {
+			return err
+		}
+		if len(list) == 0 {
+			fmt.Fprintln(p.w, "The shared calendar says what graftclock wrote there.")
+			return nil
+		}
+		printPulled(p.w, list)
+		fmt.Fprintln(p.w, "\ngraftclock pull --accept moves in the ledger what can be moved; --put-back makes the calendar say what the ledger says.")
+		return errStopped
+	})
+}
+
+func printPulled(w io.Writer, list []desk.Pulled) {
+	rows := [][]string{{"CASE", "PATIENT", "STEP", "LEDGER", "CALENDAR", "CAN BE"}}
+	for _, one := range list {
+		can := "not moved: " + one.Why
+		if !one.Move.Day.IsZero() {
+			can = "moved to " + one.Move.String()
+		}
+		rows = append(rows, []string{string(one.Case), one.Patient, one.Milestone.Title(), slotTime(one.Slot), slotTime(one.There), can})
+	}
+	printTable(w, rows)
+}
+
+// accept moves in the ledger what was moved in the calendar.
+func (p *puller) accept() error {
+	return p.f.acted(false, func(k *desk.Keeper, a desk.Actor) error {
+		client, shelf, err := p.f.sharedCalendar(k)
+		if err != nil {
+			return err
+		}
+		list, err := p.pulled(k, client, shelf)
+		if err != nil {
+			return err
+		}
+		var left []desk.Pulled
+		moved := 0
+		for _, one := range list {
+			visit, err := k.TakeOver(a, one)
+			var refusal *graft.Refusal
+			switch {
+			case errors.As(err, &refusal):
+				one.Move, one.Why = graft.Slot{}, orElse(one.Why, refusal.Message)
+				left = append(left, one)
+			case err != nil:
+				return err
+			default:
+				moved++
+				fmt.Fprintf(p.w, "%s, %s: %s, moved to %s\n", one.Case, one.Patient, one.Milestone.Title(), visit.Slot)
+			}
+		}
+		if moved > 0 {
+			fmt.Fprintln(p.w, "Tell the patients: graftclock invite, or a call. graftclock publish brings the entries up to date.")
+		}
+		if len(left) > 0 {
+			printPulled(p.w, left)
+			return errStopped
+		}
+		return nil
+	})
+}
+
+// putBack makes the calendar say what the ledger says.
+func (p *puller) putBack() error {
+	return p.f.shelf(func(k *desk.Keeper, client *caldav.Client, shelf desk.Shelf) error {
+		list, err := p.pulled(k, client, shelf)
+		if err != nil {
+			return err
+		}
+		var did []desk.Shelving
+		for _, one := range list {
+			s, err := k.PutBack(p.ctx, shelf, one, p.f.day(), p.f.now())
+			if err != nil {
+				return errors.Join(printShelvings(p.w, did, false, nil), err)
+			}
+			did = append(did, s)
+		}
+		if len(did) == 0 {
+			fmt.Fprintln(p.w, "Nothing to put back.")
+			return nil
+		}
+		return printShelvings(p.w, did, false, nil)
+	})
+}
+
+// download fetches a calendar from an address, with the login of the environment.
+// An address that begins with webcal: is one over https.
+func download(address string) ([]byte, error) {
+	if rest, feed := strings.CutPrefix(address, "webcal://"); feed {
+		address = "https://" + rest
+	}
+	return caldav.Download(context.Background(), caldav.Options{URL: address, User: os.Getenv(envBusyUser), Password: os.Getenv(envBusyPassword)})
+}
+
+// Environment variables with the login for a calendar that graftclock busy fetches.
+const (
+	envBusyUser     = "GRAFTCLOCK_BUSY_USER"
+	envBusyPassword = "GRAFTCLOCK_BUSY_PASSWORD"
+)

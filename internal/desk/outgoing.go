@@ -1,0 +1,177 @@
+package desk
+
+import (
+	"strings"
+
+	"graftclock/internal/graft"
+	"graftclock/internal/ics"
+	"graftclock/internal/ledger"
+	"graftclock/internal/letter"
+	"graftclock/internal/post"
+)
+
+// outgoing is a message that the ledger has as under way.
+type outgoing struct {
+	Invited
+	message post.Message
+}
+
+// nextMessage writes the next message of a run as under way, or, when none is left,
+// returns what waits.
+func (t *turn) nextMessage(o InviteOptions, tried map[graft.MilestoneID]bool) (*outgoing, []Invited, error) {
+	if err := t.keeper.mailed(t.live); err != nil {
+		return nil, nil, err
+	}
+	if err := t.decide(o); err != nil {
+		return nil, nil, err
+	}
+	if t.live.heldBack() == "" {
+		if err := t.keeper.issue(t.w, t.live, graft.ForPatient, t.a.At); err != nil {
+			return nil, nil, err
+		}
+	}
+	earlier, err := t.w.Invitations(t.live.Kept.Case)
+	if err != nil {
+		return nil, nil, err
+	}
+	list, err := t.keeper.untold(t.live, earlier, t.a.At)
+	if err != nil {
+		return nil, nil, err
+	}
+	var waiting []Invited
+	for _, i := range list {
+		if i.Waits != "" {
+			waiting = append(waiting, i)
+		} else if !tried[i.Milestone] {
+			next, err := t.start(i, o)
+			return next, nil, err
+		}
+	}
+	return nil, waiting, nil
+}
+
+// decide ends messages that were cut off, as somebody has found out or chosen.
+func (t *turn) decide(o InviteOptions) error {
+	if !o.Again && !o.Arrived {
+		return nil
+	}
+	earlier, err := t.w.Invitations(t.live.Kept.Case)
+	if err != nil {
+		return err
+	}
+	for _, i := range earlier {
+		if !isOpen(i) || t.a.At.Sub(i.At) < surelyOver {
+			continue
+		}
+		i.State, i.Says, i.At, i.By = ledger.Failed, "counted as lost", t.a.At, t.a.Name
+		if o.Arrived {
+			i.State, i.Says = ledger.Sent, "the patient has it"
+		}
+		if err := t.w.EndInvitation(i, inviteEntry(t.a, Invited{Invitation: i})); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// start composes a message and writes it as under way.
+func (t *turn) start(i Invited, o InviteOptions) (*outgoing, error) {
+	if i.Method == ledger.Cancellation {
+		if err := t.callOff(i.Milestone); err != nil {
+			return nil, err
+		}
+	}
+	issue := t.live.issues[issueKey{i.Milestone, graft.ForPatient}]
+	event, err := t.told(i, issue)
+	if err != nil {
+		return nil, err
+	}
+	i.Sequence, i.State, i.At, i.By, i.MessageID = issue.Sequence, ledger.UnderWay, t.a.At, t.a.Name, o.Name()
+	if i.Event, err = encoded(givenOf(event, t.keeper.Clinic.Zone)); err != nil {
+		return nil, err
+	}
+	message, err := t.compose(i, event)
+	if err != nil {
+		return nil, err
+	}
+	i.ID, err = t.w.AddInvitation(i.Invitation)
+	return &outgoing{i, message}, err
+}
+
+// callOff makes sure that the event of a visit that is off has a later SEQUENCE than
+// the patient has, also while nothing else may go out.
+func (t *turn) callOff(id graft.MilestoneID) error {
+	if t.live.heldBack() == "" {
+		return nil // issue has seen to it
+	}
+	key := issueKey{id, graft.ForPatient}
+	return t.keeper.issueOne(t.w, t.live, key, t.live.issues[key].Event, true, t.a.At)
+}
+
+// told is the event of a message: the visit as it stands or, where it is off, as the
+// patient knows it.
+func (t *turn) told(i Invited, issue ledger.Issue) (ics.Event, error) {
+	uid := t.keeper.uid(t.live.Plan, i.Milestone, graft.ForPatient)
+	g, err := i.before, error(nil)
+	if i.Method == ledger.Request {
+		g, err = decoded(issue.Event)
+	}
+	e := g.event(uid)
+	e.Sequence, e.Stamp = issue.Sequence, issue.At
+	if i.Method == ledger.Cancellation {
+		e.Status = ics.Cancelled
+	}
+	return e, err
+}
+
+// compose writes the mail around an event.
+func (t *turn) compose(i Invited, event ics.Event) (post.Message, error) {
+	clinic, patient := t.keeper.Clinic, t.live.Case.Patient
+	cal := ics.Calendar{
+		Zone: clinic.Zone, Method: ics.Request, Events: []ics.Event{event},
+		Organizer: ics.Party{Name: clinic.ShortName, Address: clinic.Mail.From},
+		Attendee:  ics.Party{Name: patient.Name, Address: i.To},
+	}
+	if i.Method == ledger.Cancellation {
+		cal.Method = ics.Cancel
+	}
+	data, err := ics.Encode(cal)
+	if err != nil {
+		return post.Message{}, err
+	}
+	m := post.Message{
+		ID: i.MessageID, Date: i.At, Calendar: data, Method: string(cal.Method),
+		From: post.Party{Name: clinic.ShortName, Address: clinic.Mail.From},
+		To:   post.Party{Name: patient.Name, Address: i.To},
+	}
+	if i.Method == ledger.Request && patient.Mail.Letter {
+		if m.Letter, err = t.letterText(); err != nil {
+			return m, err
+		}
+	}
+	words, err := letter.WordsFor(patient.Language)
+	if err != nil {
+		return m, err
+	}
+	m.Subject, m.Text = words.Mail(letter.Change{
+		Clinic: clinic.Name, Address: strings.Join(clinic.Address, ", "), Phone: clinic.Phone,
+		When: booking(i.Slot), Was: booking(i.Was), Letter: m.Letter != nil,
+	})
+	return m, nil
+}
+
+func booking(s graft.Slot) letter.Booking { return letter.Booking{Day: s.Day, Start: s.Start} }
+
+// letterText is the plain letter, as it stands; nil where none can be written.
+func (t *turn) letterText() ([]byte, error) {
+	var out Outputs
+	if err := t.keeper.forPatient(t.live.Plan, &out); err != nil {
+		return nil, err
+	}
+	for _, f := range out.Files {
+		if f.Name == LetterText {
+			return f.Data, nil
+		}
+	}
+	return nil, nil
+}
