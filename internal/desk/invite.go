@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"time"
 
+	"graftclock/internal/day"
 	"graftclock/internal/graft"
 	"graftclock/internal/ledger"
 	"graftclock/internal/post"
@@ -35,6 +36,7 @@ type Invited struct {
 	Waits string     // why the patient has not been told; empty if they have
 
 	before given // the event of the last message
+	number int   // its SEQUENCE
 }
 
 // Invite tells the patient by mail of every visit whose time is new, has moved or is
@@ -179,18 +181,25 @@ func (k *Keeper) difference(live Live, id graft.MilestoneID, earlier []ledger.In
 		if i.before, err = decoded(last.Event); err != nil {
 			return i, false, err
 		}
+		i.number = last.Sequence
 		i.Was = graft.Slot{Day: i.before.Day, Start: i.before.Start, Minutes: i.before.Minutes}
 	}
 	on := live.Timeline.On
 	switch {
-	case v.State == ledger.Booked && !v.Day.Before(on):
+	case v.State == ledger.Booked && !v.Day.Before(on) && !live.was(id):
 		i.Method, i.Slot = ledger.Request, graft.Slot{Day: v.Day, Start: v.Start, Minutes: v.Minutes}
 		return i, !known || i.Was != i.Slot || i.before.Zone != k.Clinic.Zone, nil
-	case known && v.State != ledger.Booked && v.State != ledger.Attended && v.State != ledger.Missed:
+	case known && !i.Was.Day.Before(on) && !live.tookPlace(v, i.Was.Day):
 		i.Method = ledger.Cancellation
-		return i, !i.Was.Day.Before(on), nil
+		return i, true, nil
 	}
 	return i, false, nil
+}
+
+// tookPlace reports whether a visit is, or was, on the day that the patient was told.
+// One that the record has as attended on another day is not booked any more.
+func (l Live) tookPlace(v ledger.Visit, told day.Day) bool {
+	return v.Day == told && (v.State == ledger.Attended || v.State == ledger.Missed || v.State == ledger.Booked && !l.was(v.Milestone))
 }
 
 // waits says why a message must not go out yet. That a visit is off may always be

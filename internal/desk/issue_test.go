@@ -413,7 +413,7 @@ func TestSequenceAndStampFollowWhatTheReaderSees(t *testing.T) {
 	}
 	t.Logf("%d cases, %d files: %d events as before, %d changed, %d of them moved or called off, %d back after a file without them; %s",
 		stories, total.files, total.same, total.changed, total.moved, total.back, countsOf(h.did))
-	if total.same == 0 || total.moved == 0 || total.changed <= total.moved || h.did["called off in a feed"] == 0 {
+	if stories > 6 && (total.same == 0 || total.moved == 0 || total.changed <= total.moved || h.did["called off in a feed"] == 0) {
 		t.Error("something never happened")
 	}
 }
@@ -485,7 +485,7 @@ func (s *story) noneVanished(g handed, before, now map[string]lastShown) {
 		is, has := now[uid]
 		m, _ := g.live.Timeline.Find(i.Milestone)
 		e := saidIn(s.t, i)
-		off, wasOff := strings.HasSuffix(is.time, "CANCELLED"), strings.HasSuffix(was.time, "CANCELLED")
+		off, wasOff := strings.HasPrefix(is.time, "CANCELLED"), strings.HasPrefix(was.time, "CANCELLED")
 		switch {
 		case i.Audience != graft.ForPatient || !had:
 		case has && off && !wasOff:
@@ -543,7 +543,7 @@ func TestAVisitThatIsOffStaysTwoWeeksInTheFeed(t *testing.T) {
 		return e, has
 	}
 	stands, has := see(0, 0)
-	if !has || strings.HasSuffix(stands.time, "CANCELLED") {
+	if !has || strings.HasPrefix(stands.time, "CANCELLED") {
 		t.Fatalf("not in the feed as booked: %+v", stands)
 	}
 	if _, err := k.AddFinding(quill, id, map[string]string{"what": "left out", "step": "healing-review", "day": "2027-01-18"}, "no need"); err != nil {
@@ -558,7 +558,7 @@ func TestAVisitThatIsOffStaysTwoWeeksInTheFeed(t *testing.T) {
 		shown  bool
 	}{{1, 0, true}, {1, 0, true}, {10, 0, true}, {15, -time.Minute, true}, {15, 0, false}, {16, 0, false}} {
 		off, has := see(c.days, c.minute)
-		if has != c.shown || has && (!strings.HasSuffix(off.time, "CANCELLED") || off.sequence <= stands.sequence || off.stamp <= stands.stamp) {
+		if has != c.shown || has && (!strings.HasPrefix(off.time, "CANCELLED") || off.sequence <= stands.sequence || off.stamp <= stands.stamp) {
 			t.Errorf("after %d days, shown %v: %+v, before %+v", c.days, has, off, stands)
 		}
 	}

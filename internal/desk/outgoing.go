@@ -77,7 +77,7 @@ func (t *turn) decide(o InviteOptions) error {
 // start composes a message and writes it as under way.
 func (t *turn) start(i Invited, o InviteOptions) (*outgoing, error) {
 	if i.Method == ledger.Cancellation {
-		if err := t.callOff(i.Milestone); err != nil {
+		if err := t.callOff(i); err != nil {
 			return nil, err
 		}
 	}
@@ -99,12 +99,12 @@ func (t *turn) start(i Invited, o InviteOptions) (*outgoing, error) {
 }
 
 // callOff makes sure that the event of a visit that is off has a later SEQUENCE than
-// the patient has, also while nothing else may go out.
-func (t *turn) callOff(id graft.MilestoneID) error {
-	if t.live.heldBack() == "" {
-		return nil // issue has seen to it
+// the patient has, also where no file has said yet that it is.
+func (t *turn) callOff(i Invited) error {
+	key := issueKey{i.Milestone, graft.ForPatient}
+	if t.live.issues[key].Sequence > i.number {
+		return nil
 	}
-	key := issueKey{id, graft.ForPatient}
 	return t.keeper.issueOne(t.w, t.live, key, t.live.issues[key].Event, true, t.a.At)
 }
 
