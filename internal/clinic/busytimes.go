@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"time"
 
 	"graftclock/internal/day"
 	"graftclock/internal/graft"
@@ -54,4 +55,18 @@ func joined(list []stretch) []stretch {
 		all = append(all, s)
 	}
 	return all
+}
+
+// Elapsed returns how many minutes pass in a zone (an IANA name) from the start of
+// a slot to its end: as many as it has on the wall, but where clocks are changed in
+// between. A start that they show twice is the first, an end the second.
+func Elapsed(s graft.Slot, zone string) (int, error) {
+	location, err := loadZone(zone)
+	if err != nil {
+		return 0, err
+	}
+	at := func(c day.Clock) time.Time { return s.Day.Time().Add(time.Duration(c) * time.Minute) }
+	// The minute before the end is in the slot, the end itself is not.
+	end := lastAtWall(at(s.End()-1), location).Add(time.Minute)
+	return int(end.Sub(atWall(at(s.Start), location)) / time.Minute), nil
 }

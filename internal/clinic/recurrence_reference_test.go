@@ -26,7 +26,7 @@ const (
 	expandedDays = "2026-01-01..2029-12-31"
 	firstStart   = "20260101"
 	lastStart    = "20291230"
-	madeEvents   = 400
+	madeEvents   = 300
 	eventsOfFile = 100 // ical.js grows slow on more
 )
 
@@ -85,6 +85,34 @@ func (e *madeEvent) write(t *rapid.T, n int, start time.Time) {
 		rule += ";UNTIL=" + e.until(starts[len(starts)-1])
 	}
 	e.text = e.component(t, n, starts[0], append(e.exceptions(t, starts), "RRULE:"+rule)...) + e.standIns(t, n, starts)
+}
+
+// rulesWithinDays repeat by the hour, the minute or the second.
+var rulesWithinDays = []string{
+	"FREQ=HOURLY;COUNT=3000", // over a change of the clock
+	"FREQ=HOURLY;INTERVAL=3;UNTIL=20260302T170000Z",
+	"FREQ=HOURLY;INTERVAL=5;BYHOUR=10,14;COUNT=200",
+	"FREQ=HOURLY;INTERVAL=7;BYMONTHDAY=-1,15;COUNT=80",
+	"FREQ=HOURLY;BYYEARDAY=-1,100;COUNT=60",
+	"FREQ=HOURLY;BYMINUTE=0,20,40;BYSECOND=0,30;BYDAY=MO,FR;BYHOUR=9,10;COUNT=300",
+	"FREQ=MINUTELY;INTERVAL=15;COUNT=6",
+	"FREQ=MINUTELY;INTERVAL=90;COUNT=4",
+	"FREQ=MINUTELY;INTERVAL=20;BYHOUR=9,10,11,12,13,14,15,16;COUNT=500",
+	"FREQ=MINUTELY;BYSECOND=0,30;BYMINUTE=5;BYMONTH=4,5;COUNT=100",
+	"FREQ=SECONDLY;INTERVAL=45;COUNT=400",
+	"FREQ=SECONDLY;INTERVAL=7;BYSECOND=0;BYMINUTE=0,30;COUNT=40",
+}
+
+// withinDays is an event of such a rule from a Monday at nine.
+func withinDays(t *testing.T, n int, rule string) madeEvent {
+	zone, err := time.LoadLocation(recurrenceZones[n%len(recurrenceZones)])
+	if err != nil {
+		t.Fatal(err)
+	}
+	e := madeEvent{zone: zone}
+	lines := []string{fmt.Sprintf("UID:%d", n), fmt.Sprintf("SUMMARY:%d", n), e.property("DTSTART", time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)), "DURATION:PT5M", "RRULE:" + rule}
+	e.text = "BEGIN:VEVENT\n" + strings.Join(lines, "\n") + "\nEND:VEVENT\n"
+	return e
 }
 
 // drawUsualRule makes up a rule as calendar programs write them.
@@ -334,6 +362,9 @@ func TestRecurrencesEqualTheReferences(t *testing.T) {
 		} else {
 			others = append(others, e)
 		}
+	}
+	for n, rule := range rulesWithinDays {
+		others = append(others, withinDays(t, madeEvents+n, rule))
 	}
 	folder := t.TempDir()
 	usualFiles := writeFiles(t, folder, "usual", usual)

@@ -59,7 +59,7 @@ func TestEventsThatRepeat(t *testing.T) {
 
 		{"until a time in UTC, itself included", []string{"DTSTART" + berlin + "20270501T090000", "DURATION:PT1H", "RRULE:FREQ=DAILY;UNTIL=20270502T070000Z"}, "05-01 08:00-09:00; 05-02 08:00-09:00"},
 		{"until a second before", []string{"DTSTART" + berlin + "20270501T090000", "DURATION:PT1H", "RRULE:FREQ=DAILY;UNTIL=20270502T065959Z"}, "05-01 08:00-09:00"},
-		{"until a time on its own wall", []string{"DTSTART" + berlin + "20270501T090000", "DURATION:PT1H", "RRULE:FREQ=DAILY;UNTIL=20270502T090000"}, "05-01 08:00-09:00; 05-02 08:00-09:00"},
+		{"until a time on its own wall", []string{"DTSTART" + york + "20270501T090000", "DURATION:PT1H", "RRULE:FREQ=DAILY;UNTIL=20270502T090000"}, "05-01 14:00-15:00; 05-02 14:00-15:00"},
 		{"until a day, itself included", []string{"DTSTART:20270501T090000", "DURATION:PT1H", "RRULE:FREQ=DAILY;UNTIL=20270502"}, "05-01 09:00-10:00; 05-02 09:00-10:00"},
 		{"days until a day", []string{"DTSTART;VALUE=DATE:20270501", "RRULE:FREQ=DAILY;UNTIL=20270502"}, "05-01; 05-02"},
 		{"days until a time, which is a day here", []string{"DTSTART;VALUE=DATE:20270501", "RRULE:FREQ=DAILY;UNTIL=20270501T230000Z"}, "05-01; 05-02"},
@@ -81,6 +81,11 @@ func TestEventsThatRepeat(t *testing.T) {
 		{"a rule without a day", []string{"DTSTART:20270501T090000", "DURATION:PT1H", "RRULE:FREQ=YEARLY;BYMONTH=2;BYMONTHDAY=30"}, "05-01 09:00-10:00"},
 
 		{"from long ago and without end", []string{"DTSTART;VALUE=DATE:19000228", "RRULE:FREQ=YEARLY;BYMONTH=2;BYMONTHDAY=-1"}, "02-28"},
+		{"its own weekday of a numbered week", []string{"DTSTART:20270519T090000", "DURATION:PT1H", "RRULE:FREQ=YEARLY;BYWEEKNO=20,22"}, "05-19 09:00-10:00; 06-02 09:00-10:00"},
+		{"numbered weekdays beside plain ones", []string{"DTSTART;VALUE=DATE:20270503", "RRULE:FREQ=MONTHLY;BYDAY=MO,1TU;COUNT=4"}, "05-03; 05-04; 05-10; 05-17"},
+		{"positions of a week that has begun", []string{"DTSTART;VALUE=DATE:20270505", "RRULE:FREQ=WEEKLY;BYDAY=MO,WE,FR;BYSETPOS=1,2;COUNT=2"}, "05-05; 05-10"},
+		{"the last working day", []string{"DTSTART;VALUE=DATE:20270430", "RRULE:FREQ=MONTHLY;BYDAY=MO,TU,WE,TH,FR;BYSETPOS=-1;COUNT=3"}, "04-30; 05-31; 06-30"},
+		{"minutes of an hour that has begun", []string{"DTSTART:20270505T093000", "DURATION:PT1M", "RRULE:FREQ=HOURLY;BYMINUTE=0,30;COUNT=2"}, "05-05 09:30-09:31; 05-05 10:00-10:01"},
 		{"into the year", []string{"DTSTART:20261224T220000", "DURATION:P1DT4H", "RRULE:FREQ=DAILY;INTERVAL=7;COUNT=2"}, "01-01 00:00-24:00; 01-02 00:00-02:00"},
 		{"out of the year", []string{"DTSTART:20271224T220000", "DURATION:P1DT4H", "RRULE:FREQ=DAILY;INTERVAL=7"}, "12-24 22:00-24:00; 12-25; 12-26 00:00-02:00; 12-31 22:00-24:00"},
 		{"by the hour", []string{"DTSTART:20270328T000000", "DURATION:PT10M", "RRULE:FREQ=HOURLY;COUNT=4"}, "03-28 00:00-00:10; 03-28 02:00-02:10; 03-28 03:00-03:10"},

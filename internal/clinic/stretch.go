@@ -85,13 +85,28 @@ func wallOf(at time.Time) time.Time {
 // before it was changed (RFC 5545 section 3.3.5); of these time.Date promises
 // nothing.
 func atWall(wall time.Time, zone *time.Location) time.Time {
-	const day = 24 * time.Hour // no zone changes its clock twice in two days
-	_, before := wall.Add(-day).In(zone).Zone()
-	_, after := wall.Add(day).In(zone).Zone()
-	early := wall.Add(-time.Duration(before) * time.Second).In(zone)
-	late := wall.Add(-time.Duration(after) * time.Second).In(zone)
+	early, late := readings(wall, zone)
 	if !wallOf(early).Equal(wall) && wallOf(late).Equal(wall) {
 		return late
 	}
 	return early
+}
+
+// lastAtWall is atWall, but what is shown twice is the second time.
+func lastAtWall(wall time.Time, zone *time.Location) time.Time {
+	if _, late := readings(wall, zone); wallOf(late).Equal(wall) {
+		return late
+	}
+	return atWall(wall, zone)
+}
+
+// readings reads a time on the wall by the clock of the day before and by that of
+// the day after. No zone changes its clock twice in two days.
+func readings(wall time.Time, zone *time.Location) (early, late time.Time) {
+	by := func(near time.Time) time.Time {
+		_, offset := near.In(zone).Zone()
+		return wall.Add(-time.Duration(offset) * time.Second).In(zone)
+	}
+	const day = 24 * time.Hour
+	return by(wall.Add(-day)), by(wall.Add(day))
 }
