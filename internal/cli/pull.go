@@ -23,6 +23,11 @@ type puller struct {
 
 // pulled is what differs in the shared calendar.
 func (p *puller) pulled(k *desk.Keeper, client *caldav.Client, shelf desk.Shelf) ([]desk.Pulled, error) {
+	if p.only != "" {
+		if _, err := k.Live(p.only, p.f.day()); err != nil {
+			return nil, err
+		}
+	}
 	all, err := k.Pull(p.ctx, shelf, p.f.day(), p.f.now())
 	if err != nil {
 		return nil, noCalendar(p.ctx, client, shelf, err)
@@ -113,6 +118,10 @@ func (p *puller) putBack() error {
 		var did []desk.Shelving
 		for _, one := range list {
 			s, err := k.PutBack(p.ctx, shelf, one, p.f.day(), p.f.now())
+			var refusal *graft.Refusal
+			if errors.As(err, &refusal) {
+				s.Did, s.Why, err = desk.Keeps, refusal.Message, nil
+			}
 			if err != nil {
 				return errors.Join(printShelvings(p.w, did, false, nil), err)
 			}

@@ -43,7 +43,7 @@ Exit codes: 0 done, 1 fault or refusal, 2 usage, 3 something was left as it is.`
 		Args:    cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
 			return f.shelf(func(k *desk.Keeper, client *caldav.Client, shelf desk.Shelf) error {
-				if create {
+				if create && !dry {
 					if err := makeCalendar(c.Context(), client, shelf, k.Clinic.ShortName); err != nil {
 						return err
 					}

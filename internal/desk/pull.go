@@ -22,6 +22,7 @@ type Pulled struct {
 
 	row  ledger.Shelved
 	seen sight
+	was  sight // what was put there, as it would be seen
 }
 
 // movedThere is the reason in the history of a move that was made in the calendar.
@@ -41,7 +42,7 @@ func (k *Keeper) Pull(ctx context.Context, shelf Shelf, on day.Day, at time.Time
 		return nil, err
 	}
 	var pulled []Pulled
-	var changed []ledger.Shelved
+	var changed, read []ledger.Shelved
 	for _, row := range rows {
 		p, now, err := k.compare(row, looked)
 		if err != nil {
@@ -49,13 +50,13 @@ func (k *Keeper) Pull(ctx context.Context, shelf Shelf, on day.Day, at time.Time
 		}
 		if now.State != row.State || now.ETag != row.ETag {
 			now.At = at
-			changed = append(changed, now)
+			changed, read = append(changed, now), append(read, row)
 		}
 		if now.State == ledger.ChangedThere || now.State == ledger.GoneThere {
 			pulled = append(pulled, p)
 		}
 	}
-	if err := k.keepPulled(shelf, changed, looked.token); err != nil {
+	if err := k.keepPulled(shelf, changed, read, looked.token); err != nil {
 		return nil, err
 	}
 	return k.weigh(pulled, on)
@@ -103,11 +104,10 @@ func look(ctx context.Context, shelf Shelf, rows []ledger.Shelved, token string)
 	var fetch []string
 	for _, r := range rows {
 		tag, listed := tags[r.Path]
-		if token == "" && !listed {
+		if token == "" && !listed && r.ETag != "" { // without a tag it may never have arrived
 			l.gone[r.Path] = true
 		}
-		standing := r.State == ledger.AsPut || r.State == ledger.ChangedThere
-		if !l.gone[r.Path] && standing && (r.State == ledger.ChangedThere || listed && (tag != r.ETag || tag == "")) {
+		if !l.gone[r.Path] && (r.State == ledger.ChangedThere || listed && (tag != r.ETag || tag == "")) {
 			fetch = append(fetch, r.Path)
 		}
 	}
@@ -129,7 +129,7 @@ func (k *Keeper) compare(row ledger.Shelved, l looked) (Pulled, ledger.Shelved, 
 	now := row
 	object, fetched := l.objects[row.Path]
 	switch {
-	case row.State == ledger.TakenDown:
+	case row.State == ledger.TakenDown && (l.gone[row.Path] || !fetched):
 	case l.gone[row.Path]:
 		now.State, now.ETag = ledger.GoneThere, ""
 	case fetched && object.Err != nil:
@@ -143,7 +143,10 @@ func (k *Keeper) compare(row ledger.Shelved, l looked) (Pulled, ledger.Shelved, 
 		if p.seen, err = k.seen(object.Data, ""); err != nil {
 			p.seen.odd = "it cannot be read: " + err.Error()
 		}
-		if same, err := k.saysSame(p.seen, before); err != nil || !same {
+		if p.was, err = k.asSeen(before); err != nil {
+			return p, now, err
+		}
+		if !p.seen.saysSame(p.was) {
 			now.State = ledger.ChangedThere
 		}
 		p.There = p.seen.slot()
@@ -152,9 +155,17 @@ func (k *Keeper) compare(row ledger.Shelved, l looked) (Pulled, ledger.Shelved, 
 	return p, now, nil
 }
 
-func (k *Keeper) keepPulled(shelf Shelf, changed []ledger.Shelved, token string) error {
+// keepPulled keeps what has changed, but for what another desk has written meanwhile.
+func (k *Keeper) keepPulled(shelf Shelf, changed []ledger.Shelved, read []ledger.Shelved, token string) error {
 	return k.store.Act(func(w Writing) error {
-		for _, row := range changed {
+		now, err := shelvedIn(w, shelf)
+		if err != nil {
+			return err
+		}
+		for n, row := range changed {
+			if !sameRow(now[row.Case][row.Milestone], read[n]) {
+				continue
+			}
 			if err := w.AddShelved(row); err != nil {
 				return err
 			}
@@ -163,20 +174,30 @@ func (k *Keeper) keepPulled(shelf Shelf, changed []ledger.Shelved, token string)
 	})
 }
 
-// weigh says of every visit what the ledger would do with it.
+// weigh says of every visit what the ledger would do with it, and leaves out those
+// about which there is nothing to decide.
 func (k *Keeper) weigh(pulled []Pulled, on day.Day) ([]Pulled, error) {
-	for n := range pulled {
-		live, err := k.Live(pulled[n].Case, on)
+	var list []Pulled
+	for _, p := range pulled {
+		live, err := k.Live(p.Case, on)
 		if err != nil {
 			return nil, err
 		}
-		live.weigh(&pulled[n])
+		if live.weigh(&p); !live.over(p) {
+			list = append(list, p)
+		}
 	}
-	return pulled, nil
+	return list, nil
+}
+
+// over reports whether a visit has been, or is dropped by both ledger and calendar.
+func (l Live) over(p Pulled) bool {
+	state := l.State(p.Milestone)
+	return state == ledger.Attended || state == ledger.Missed || state != ledger.Booked && p.row.State == ledger.GoneThere
 }
 
 func (l Live) weigh(p *Pulled) {
-	p.Patient = l.Kept.Patient
+	p.Patient, p.Slot, p.Move = l.Kept.Patient, graft.Slot{}, graft.Slot{}
 	v, _ := l.Latest(p.Milestone)
 	if v.State == ledger.Booked {
 		p.Slot = v.Slot
@@ -188,7 +209,7 @@ func (l Live) weigh(p *Pulled) {
 		p.Why = "the ledger has it " + string(v.State)
 	case p.seen.odd != "":
 		p.Why = p.seen.odd
-	case p.There.Day == v.Day && p.There.Start == v.Start && p.There.Minutes == v.Minutes && p.seen.Location == v.Room:
+	case p.seen.sameTime(p.was.given) && p.seen.Location == p.was.Location, p.There.Day == v.Day && p.There.Start == v.Start && p.There.Minutes == v.Minutes && p.seen.Location == v.Room:
 		p.Why = "its words were changed, not its time"
 	default:
 		p.Move, p.Why = l.movable(v, p.There, p.seen.Location)
@@ -262,7 +283,8 @@ func (k *Keeper) PutBack(ctx context.Context, shelf Shelf, p Pulled, on day.Day,
 	if err != nil {
 		return p.Shelving, err
 	}
-	if err := k.numberShelf([]Live{live}, on, at); err != nil {
+	numbered := []Live{live}
+	if err := k.numberShelf(numbered, on, at); err != nil {
 		return p.Shelving, err
 	}
 	row := p.row
@@ -270,7 +292,7 @@ func (k *Keeper) PutBack(ctx context.Context, shelf Shelf, p Pulled, on day.Day,
 	if p.row.State == ledger.GoneThere {
 		row.State = ledger.TakenDown
 	}
-	list, err := k.shelfOf(live, map[graft.MilestoneID]ledger.Shelved{p.Milestone: row}, true)
+	list, err := k.shelfOf(numbered[0], map[graft.MilestoneID]ledger.Shelved{p.Milestone: row}, true)
 	if err != nil {
 		return p.Shelving, err
 	}
@@ -278,8 +300,13 @@ func (k *Keeper) PutBack(ctx context.Context, shelf Shelf, p Pulled, on day.Day,
 	if n < 0 {
 		return p.Shelving, &graft.Refusal{Kind: graft.Conflict, Message: fmt.Sprintf("%s of %s does not fit the plan and waits to be settled", p.Milestone.Title(), p.Case), Hint: "graftclock settle " + string(p.Case)}
 	}
-	err = k.shelve(ctx, shelf, &list[n], at)
-	return list[n].Shelving, err
+	one := list[n : n+1]
+	one[0].read = p.row
+	if err := k.announce(shelf, one, at); err != nil || one[0].Did == Keeps {
+		return one[0].Shelving, err
+	}
+	err = k.shelve(ctx, shelf, &one[0], at)
+	return one[0].Shelving, err
 }
 
 // sight is one visit as the calendar shows it.
@@ -328,16 +355,19 @@ func sightOf(e ics.Seen, zone *time.Location) sight {
 	return s
 }
 
-// saysSame reports whether the calendar shows what was put there: the time and every
-// word. What was put is read back as the calendar gives it, for texts are cleaned on
+// saysSame reports whether two show the same time and the same words.
+func (s sight) saysSame(other sight) bool {
+	return s.odd == other.odd && s.sameTime(other.given) && s.Summary == other.Summary && s.Description == other.Description && s.Location == other.Location
+}
+
+// asSeen is what was put there as the calendar gives it back: texts are cleaned on
 // their way out.
-func (k *Keeper) saysSame(s sight, put given) (bool, error) {
+func (k *Keeper) asSeen(put given) (sight, error) {
 	data, err := ics.Encode(ics.Calendar{Zone: k.Clinic.Zone, Stamp: epoch, Events: []ics.Event{put.event("as-put")}})
 	if err != nil {
-		return false, err
+		return sight{}, err
 	}
-	was, err := k.seen(data, "")
-	return err == nil && s.odd == was.odd && s.sameTime(was.given) && s.Summary == was.Summary && s.Description == was.Description && s.Location == was.Location, err
+	return k.seen(data, "")
 }
 
 // epoch stands for a time that does not matter.

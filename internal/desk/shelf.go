@@ -52,9 +52,10 @@ const (
 // onShelf is one visit as ledger and calendar have it.
 type onShelf struct {
 	Shelving
-	event *ics.Event // nil: it is not to be there
-	data  []byte     // the event as the ledger keeps it
-	row   ledger.Shelved
+	event *ics.Event     // nil: it is not to be there
+	data  []byte         // the event as the ledger keeps it
+	row   ledger.Shelved // how it is taken to stand in the calendar
+	read  ledger.Shelved // how the ledger had it when this run began
 }
 
 // Publish brings the shared calendar up to date: one resource for each booked visit.
@@ -66,6 +67,11 @@ func (k *Keeper) Publish(ctx context.Context, shelf Shelf, on day.Day, at time.T
 	list, err := k.toShelve(shelf, on, at, dry)
 	if err != nil {
 		return nil, err
+	}
+	if !dry {
+		if err := k.announce(shelf, list, at); err != nil {
+			return nil, err
+		}
 	}
 	var did []Shelving
 	for _, s := range list {
@@ -135,17 +141,23 @@ func (k *Keeper) numberShelf(all []Live, on day.Day, at time.Time) error {
 
 // shelved returns what stands in the shared calendar, by case and milestone.
 func (k *Keeper) shelved(shelf Shelf) (map[graft.CaseID]map[graft.MilestoneID]ledger.Shelved, error) {
-	byCase := map[graft.CaseID]map[graft.MilestoneID]ledger.Shelved{}
-	err := k.store.View(func(l Ledger) error {
-		rows, err := l.Shelved(shelf.Name)
-		for _, r := range rows {
-			if byCase[r.Case] == nil {
-				byCase[r.Case] = map[graft.MilestoneID]ledger.Shelved{}
-			}
-			byCase[r.Case][r.Milestone] = r
-		}
+	var byCase map[graft.CaseID]map[graft.MilestoneID]ledger.Shelved
+	err := k.store.View(func(l Ledger) (err error) {
+		byCase, err = shelvedIn(l, shelf)
 		return err
 	})
+	return byCase, err
+}
+
+func shelvedIn(l Ledger, shelf Shelf) (map[graft.CaseID]map[graft.MilestoneID]ledger.Shelved, error) {
+	byCase := map[graft.CaseID]map[graft.MilestoneID]ledger.Shelved{}
+	rows, err := l.Shelved(shelf.Name)
+	for _, r := range rows {
+		if byCase[r.Case] == nil {
+			byCase[r.Case] = map[graft.MilestoneID]ledger.Shelved{}
+		}
+		byCase[r.Case][r.Milestone] = r
+	}
 	return byCase, err
 }
 
@@ -154,7 +166,7 @@ func (k *Keeper) shelved(shelf Shelf) (map[graft.CaseID]map[graft.MilestoneID]le
 func (k *Keeper) shelfOf(live Live, rows map[graft.MilestoneID]ledger.Shelved, over bool) ([]onShelf, error) {
 	var list []onShelf
 	for _, id := range live.visited() {
-		s := onShelf{Shelving: Shelving{Case: live.Kept.Case, Patient: live.Kept.Patient, Milestone: id}, row: rows[id]}
+		s := onShelf{Shelving: Shelving{Case: live.Kept.Case, Patient: live.Kept.Patient, Milestone: id}, row: rows[id], read: rows[id]}
 		v, _ := live.Latest(id)
 		if m, there := live.Timeline.Find(id); there && v.State == ledger.Booked && m.Booked {
 			e := k.numbered(live.Plan, m, graft.ForDesk)
@@ -189,7 +201,7 @@ func (s *onShelf) decide(zone string, over bool) (err error) {
 		s.Did, s.Why = Keeps, "changed in the calendar: graftclock pull"
 	case s.event == nil:
 		s.Did = Removes
-	case !standing:
+	case !standing || s.row.ETag == "": // without a tag nobody knows whether it has arrived
 		s.Did = Adds
 	case over || string(s.data) != string(s.row.Event):
 		s.Did = Changes

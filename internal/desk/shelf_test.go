@@ -32,6 +32,7 @@ type sharing struct {
 	*testing.T
 	keeper *desk.Keeper
 	store  desk.Store
+	file   string // of the ledger
 	shelf  desk.Shelf
 	wire   *wire          // what the desk says to the server
 	other  *caldav.Client // somebody else
@@ -42,7 +43,8 @@ type sharing struct {
 // 18 January 2027.
 func share(t *testing.T, server *radicale.Server, changes ...func(*casefile.Clinic)) *sharing {
 	t.Helper()
-	store, err := sqlite.Open(filepath.Join(t.TempDir(), "clinic.ledger"))
+	file := filepath.Join(t.TempDir(), "clinic.ledger")
+	store, err := sqlite.Open(file)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -51,7 +53,7 @@ func share(t *testing.T, server *radicale.Server, changes ...func(*casefile.Clin
 	for _, change := range changes {
 		change(&c)
 	}
-	s := &sharing{T: t, store: desk.Keep(store), wire: newWire(t), other: caller(t, server, nil)}
+	s := &sharing{T: t, store: desk.Keep(store), file: file, wire: newWire(t), other: caller(t, server, nil)}
 	s.keeper = desk.NewKeeper(desk.New(c, protocol.Default()), s.store)
 	s.ida = acting(t, s.keeper, "Ida Marlow", "2027-01-18")
 	client := caller(t, server, s.wire)

@@ -1,8 +1,10 @@
 package desk
 
 import (
+	"bytes"
 	"context"
 	"errors"
+	"slices"
 	"time"
 
 	"graftclock/internal/caldav"
@@ -10,26 +12,83 @@ import (
 	"graftclock/internal/ledger"
 )
 
-// shelve does one thing in the shared calendar and keeps that it is done.
-func (k *Keeper) shelve(ctx context.Context, shelf Shelf, s *onShelf, at time.Time) error {
+// anotherDesk says why a visit is left to a run that goes on at the same time.
+const anotherDesk = "another desk is writing it: graftclock publish again"
+
+// announce keeps what is about to be new in the shared calendar, without a tag: if no
+// answer comes, the next run knows what it may find there.
+func (k *Keeper) announce(shelf Shelf, list []onShelf, at time.Time) error {
+	if !slices.ContainsFunc(list, func(s onShelf) bool { return s.Did == Adds }) {
+		return nil
+	}
+	return k.store.Act(func(w Writing) error {
+		now, err := shelvedIn(w, shelf)
+		if err != nil {
+			return err
+		}
+		for n := range list {
+			s := &list[n]
+			if s.Did != Adds {
+				continue
+			}
+			row := s.next(shelf, at)
+			switch {
+			case !sameRow(now[s.Case][s.Milestone], s.read):
+				s.Did, s.Why = Keeps, anotherDesk
+			case !sameRow(row, s.read):
+				if err := w.AddShelved(row); err != nil {
+					return err
+				}
+				s.read = row
+			}
+		}
+		return nil
+	})
+}
+
+// next is what the ledger keeps of a visit when what is to be done is done.
+func (s *onShelf) next(shelf Shelf, at time.Time) ledger.Shelved {
 	row := ledger.Shelved{Calendar: shelf.Name, Case: s.Case, Milestone: s.Milestone, Path: s.row.Path, ETag: s.row.ETag, Event: s.data, State: ledger.AsPut, At: at}
-	var err error
 	if s.Did == Removes {
 		row.State, row.Event = ledger.TakenDown, s.row.Event
-		err = k.remove(ctx, shelf, s, &row)
-	} else {
-		if row.Path == "" {
-			row.Path = shelf.Path + s.event.UID + ".ics"
-		}
-		if s.Did == Adds {
-			row.ETag = ""
-		}
-		err = k.put(ctx, shelf, s, &row)
 	}
-	if err != nil {
+	if row.Path == "" {
+		row.Path = shelf.Path + s.event.UID + ".ics"
+	}
+	if s.Did == Adds {
+		row.ETag = ""
+	}
+	return row
+}
+
+// shelve does one thing in the shared calendar and keeps that it is done.
+func (k *Keeper) shelve(ctx context.Context, shelf Shelf, s *onShelf, at time.Time) error {
+	row := s.next(shelf, at)
+	act := k.put
+	if s.Did == Removes {
+		act = k.remove
+	}
+	if err := act(ctx, shelf, s, &row); err != nil {
 		return err
 	}
-	return k.store.Act(func(w Writing) error { return w.AddShelved(row) })
+	return k.store.Act(func(w Writing) error {
+		if row.State == ledger.ChangedThere || row.State == ledger.GoneThere {
+			now, err := shelvedIn(w, shelf)
+			if err != nil {
+				return err
+			}
+			if !sameRow(now[s.Case][s.Milestone], s.read) {
+				s.Why = anotherDesk
+				return nil
+			}
+		}
+		return w.AddShelved(row)
+	})
+}
+
+// sameRow reports whether two rows say the same of a visit.
+func sameRow(a, b ledger.Shelved) bool {
+	return a.State == b.State && a.ETag == b.ETag && a.Path == b.Path && bytes.Equal(a.Event, b.Event)
 }
 
 // put writes a visit as a resource of its own. Where something else is there than
@@ -77,7 +136,7 @@ func (k *Keeper) putAgain(ctx context.Context, shelf Shelf, s *onShelf, row *led
 
 // foreign keeps that somebody has changed a visit in the calendar.
 func (k *Keeper) foreign(s *onShelf, row *ledger.Shelved, tag string) error {
-	row.State, row.ETag, row.Event = ledger.ChangedThere, tag, s.row.Event
+	row.State, row.ETag, row.Event = ledger.ChangedThere, tag, s.lastPut()
 	s.Did, s.Why = Keeps, "changed in the calendar: graftclock pull"
 	return nil
 }
@@ -87,19 +146,29 @@ func (k *Keeper) gone(s *onShelf, row *ledger.Shelved, err error) error {
 	if err != nil && !caldav.IsMissing(err) {
 		return err
 	}
-	row.State, row.ETag, row.Event = ledger.GoneThere, "", s.row.Event
+	row.State, row.ETag, row.Event = ledger.GoneThere, "", s.lastPut()
 	s.Did, s.Why = Keeps, "deleted in the calendar: graftclock pull"
 	return nil
 }
 
+// lastPut is what the ledger put there before or, if that is nothing, tried to put.
+func (s *onShelf) lastPut() []byte {
+	if len(s.row.Event) == 0 {
+		return s.data
+	}
+	return s.row.Event
+}
+
 // remove takes down a visit that is no more.
 func (k *Keeper) remove(ctx context.Context, shelf Shelf, s *onShelf, row *ledger.Shelved) error {
-	err := shelf.Server.Delete(ctx, row.Path, row.ETag)
-	if caldav.IsMissing(err) {
-		return nil // it is gone already, which is what was wanted
-	}
-	if !caldav.IsConflict(err) {
-		return err
+	if row.ETag != "" { // else nobody knows whether it has arrived
+		err := shelf.Server.Delete(ctx, row.Path, row.ETag)
+		if caldav.IsMissing(err) {
+			return nil // it is gone already, which is what was wanted
+		}
+		if !caldav.IsConflict(err) {
+			return err
+		}
 	}
 	there, err := shelf.Server.Get(ctx, row.Path)
 	if caldav.IsMissing(err) || err == nil && there.Missing {
@@ -125,5 +194,6 @@ func (k *Keeper) shows(seen sight, put []byte) (bool, error) {
 	if err != nil {
 		return false, err
 	}
-	return k.saysSame(seen, g)
+	was, err := k.asSeen(g)
+	return err == nil && seen.saysSame(was), err
 }

@@ -1,0 +1,169 @@
+package desk_test
+
+import (
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"net/http"
+	"sync"
+	"sync/atomic"
+	"testing"
+
+	"graftclock/internal/desk"
+	"graftclock/internal/graft"
+	"graftclock/internal/protocol"
+	"graftclock/internal/reference/radicale"
+	"graftclock/internal/sqlite"
+)
+
+// another opens a second desk on the same ledger and the same calendar.
+func (s *sharing) another(server *radicale.Server) *sharing {
+	s.Helper()
+	store, err := sqlite.Open(s.file)
+	if err != nil {
+		s.Fatal(err)
+	}
+	s.Cleanup(func() { store.Close() })
+	o := *s
+	o.store, o.wire = desk.Keep(store), newWire(s.T)
+	o.keeper = desk.NewKeeper(desk.New(s.keeper.Clinic, protocol.Default()), o.store)
+	o.shelf.Server = caller(s.T, server, o.wire)
+	return &o
+}
+
+// TestTwoDesksPublishAtOnce has two desks publish into one calendar at the same time,
+// over and over, while a third moves visits and calls some off. When all is done,
+// one more run finds calendar and ledger at one.
+func TestTwoDesksPublishAtOnce(t *testing.T) {
+	visits, rounds := 36, 6
+	if testing.Short() || underRace {
+		visits, rounds = 24, 3
+	}
+	const seed = 20270119
+	server := radicale.Start(t)
+	first := share(t, server, crowded)
+	ids := first.fill(visits)
+	desks := []*sharing{first, first.another(server)}
+	third := first.another(server)
+	random := rand.New(rand.NewPCG(seed, 1))
+	var off atomic.Int64
+	for range rounds {
+		var group sync.WaitGroup
+		for _, d := range desks {
+			group.Go(func() {
+				if _, err := d.keeper.Publish(t.Context(), d.shelf, d.ida.On, d.ida.At, false); err != nil {
+					t.Error(err)
+				}
+				if _, err := d.keeper.Pull(t.Context(), d.shelf, d.ida.On, d.ida.At); err != nil {
+					t.Error(err)
+				}
+			})
+		}
+		group.Go(func() {
+			for range 8 {
+				if third.stir(ids[random.IntN(len(ids))], random) {
+					off.Add(1)
+				}
+			}
+		})
+		group.Wait()
+	}
+	told := first.publish()
+	for _, d := range told {
+		if d.Did == desk.Keeps {
+			t.Errorf("%s of %s: %s", d.Milestone, d.Case, d.Why)
+		}
+	}
+	first.wantWhole(visits - int(off.Load()))
+	t.Logf("seed %d: %d called off, %v and %v, %d at the end", seed, off.Load(), desks[0].wire.sent, desks[1].wire.sent, len(told))
+}
+
+// stir moves the wound check of a case to another hour, or calls it off; it reports
+// whether it did the latter.
+func (s *sharing) stir(id graft.CaseID, random *rand.Rand) (off bool) {
+	var err error
+	if random.IntN(6) == 0 {
+		_, _, err = s.keeper.Cancel(s.ida, id, wound(), "")
+		off = err == nil
+	} else {
+		to := at(fmt.Sprintf("2027-01-%d", 25+random.IntN(4)), fmt.Sprintf("%02d:%02d", 14+random.IntN(2), 15*random.IntN(4)))
+		_, _, err = s.keeper.Move(s.ida, id, wound(), to, "")
+	}
+	var refusal *graft.Refusal
+	if err != nil && !errors.As(err, &refusal) {
+		s.Error(err)
+	}
+	return off
+}
+
+// once lets something happen before the first request of a method leaves.
+func once(method string, do func()) func(*http.Request) error {
+	done := false
+	return func(r *http.Request) error {
+		if r.Method == method && !done {
+			done = true
+			do()
+		}
+		return nil
+	}
+}
+
+// TestADeskThatIsBehindMarksNothing has one desk move a visit and publish it while
+// another is in the middle of a run that began before: the other takes nothing of it
+// for the doing of a stranger.
+func TestADeskThatIsBehindMarksNothing(t *testing.T) {
+	server := radicale.Start(t)
+	for _, c := range []struct {
+		name string
+		test func(s, behind *sharing, id graft.CaseID, ahead func())
+	}{
+		{"it changes a visit", func(s, behind *sharing, id graft.CaseID, ahead func()) {
+			if _, _, err := s.keeper.Move(s.ida, id, wound(), at("2027-01-28", "09:00"), ""); err != nil {
+				t.Fatal(err)
+			}
+			behind.wire.leaving = once("PUT", ahead)
+			behind.wantTold(behind.publish(), "HR-2041 wound-check: keep: another desk is writing it: graftclock publish again")
+		}},
+		{"it removes a visit", func(s, behind *sharing, id graft.CaseID, ahead func()) {
+			if _, _, err := s.keeper.Cancel(s.ida, id, wound(), ""); err != nil {
+				t.Fatal(err)
+			}
+			behind.wire.leaving = once("DELETE", func() {
+				s.book(id, graft.WoundCheck, "2027-01-28", "09:00")
+				s.publish()
+			})
+			behind.wantTold(behind.publish(), "HR-2041 wound-check: keep: another desk is writing it: graftclock publish again")
+		}},
+		{"it pulls", func(s, behind *sharing, id graft.CaseID, ahead func()) {
+			behind.wire.leaving = once("REPORT", ahead)
+			for _, p := range behind.pull() {
+				if !p.Move.Day.IsZero() {
+					t.Errorf("it would move %+v", p)
+				}
+			}
+		}},
+		{"it pulls, and the visit is off", func(s, behind *sharing, id graft.CaseID, ahead func()) {
+			behind.wire.leaving = once("REPORT", func() {
+				if _, _, err := s.keeper.Cancel(s.ida, id, wound(), ""); err != nil {
+					t.Fatal(err)
+				}
+				s.publish()
+			})
+			behind.pull()
+			s.book(id, graft.WoundCheck, "2027-01-28", "09:00")
+			s.wantTold(s.publish(), woundAdded)
+		}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s := share(t, server)
+			id := published(s)
+			c.test(s, s.another(server), id, func() {
+				if _, _, err := s.keeper.Move(s.ida, id, wound(), at("2027-01-27", "11:00"), ""); err != nil {
+					t.Fatal(err)
+				}
+				s.publish()
+			})
+			s.wantRest()
+		})
+	}
+}
