@@ -209,11 +209,26 @@ func (l Live) weigh(p *Pulled) {
 		p.Why = "the ledger has it " + string(v.State)
 	case p.seen.odd != "":
 		p.Why = p.seen.odd
-	case p.seen.sameTime(p.was.given) && p.seen.Location == p.was.Location, p.There.Day == v.Day && p.There.Start == v.Start && p.There.Minutes == v.Minutes && p.seen.Location == v.Room:
+	case p.seen.sameTime(p.was.given) && p.seen.Location == p.was.Location, p.seen.at(v.Slot) && p.seen.Location == v.Room:
 		p.Why = "its words were changed, not its time"
+	case l.movedOn(*p, v):
+		p.Why = "the ledger has moved it on from there"
 	default:
 		p.Move, p.Why = l.movable(v, p.There, p.seen.Location)
 	}
+}
+
+// movedOn reports whether the calendar shows a time that the ledger itself gave the
+// visit before it moved it on, and never what it has now: a run was cut off there.
+func (l Live) movedOn(p Pulled, now ledger.Visit) bool {
+	return !p.was.at(now.Slot) && slices.ContainsFunc(l.Visits, func(v ledger.Visit) bool {
+		return v.Milestone == p.Milestone && v.State == ledger.Moved && p.seen.at(v.Slot)
+	})
+}
+
+// at reports whether an event shows the time of a slot.
+func (g given) at(s graft.Slot) bool {
+	return g.Day == s.Day && g.Start == s.Start && g.Minutes == s.Minutes
 }
 
 // movable returns the slot that a visit dragged in the calendar would get, or why it

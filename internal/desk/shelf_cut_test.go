@@ -137,11 +137,11 @@ func TestAnAnswerIsLost(t *testing.T) {
 		{name: "of a new visit, which somebody then deletes", then: remove, want: woundAdded, remaining: 1},
 		{name: "of a moved visit", before: move("2027-01-27", "09:00"), then: nothing, want: "HR-2041 wound-check: change", remaining: 1},
 		{name: "of a moved visit, which is then moved back", before: move("2027-01-27", "09:00"), then: move("2027-01-26", "10:00"), want: "HR-2041 wound-check: change", remaining: 1,
-			skip: "a change whose answer was lost and whose visit is moved again is told as changed in the calendar"},
+			skip: "a change whose answer was lost and whose visit is moved again is told as changed in the calendar: shelve keeps no note of a change before it leaves"},
 		{name: "of a moved visit, which is then moved again", before: move("2027-01-27", "09:00"), then: move("2027-01-28", "09:00"), want: "HR-2041 wound-check: change", remaining: 1,
-			skip: "a change whose answer was lost and whose visit is moved again is told as changed in the calendar"},
+			skip: "a change whose answer was lost and whose visit is moved again is told as changed in the calendar: shelve keeps no note of a change before it leaves"},
 		{name: "of a moved visit, which is then called off", before: move("2027-01-27", "09:00"), then: cancel, want: "HR-2041 wound-check: remove", remaining: 0,
-			skip: "a change whose answer was lost and whose visit is called off is told as changed in the calendar"},
+			skip: "a change whose answer was lost and whose visit is called off is told as changed in the calendar: shelve keeps no note of a change before it leaves"},
 		{name: "of a moved visit, which somebody then drags", before: move("2027-01-28", "09:00"), then: drag, want: kept, open: true, remaining: 1},
 		{name: "of a removal", before: cancel, then: nothing, want: "HR-2041 wound-check: remove", remaining: 0},
 	} {
@@ -173,6 +173,31 @@ func TestAnAnswerIsLost(t *testing.T) {
 			s.wantWhole(c.remaining)
 		})
 	}
+}
+
+// TestATimeThatWasLeftIsNotProposed loses the answer to a change and moves the visit
+// on: the calendar shows a time between, which nobody there has asked for.
+func TestATimeThatWasLeftIsNotProposed(t *testing.T) {
+	s := share(t, radicale.Start(t))
+	id := published(s)
+	for n, to := range []string{"2027-01-27", "2027-01-28"} {
+		if _, _, err := s.keeper.Move(s.ida, id, wound(), at(to, "09:00"), ""); err != nil {
+			t.Fatal(err)
+		}
+		if n > 0 {
+			continue
+		}
+		s.wire.arrived = func(*http.Request) error { return errCut }
+		if _, err := s.keeper.Publish(s.Context(), s.shelf, s.ida.On, s.ida.At, false); err == nil {
+			t.Fatal("no error")
+		}
+		s.wire.arrived = func(*http.Request) error { return nil }
+	}
+	s.wantTold(s.publish(), "HR-2041 wound-check: keep: changed in the calendar: graftclock pull")
+	s.putBack(s.wantPulled(id, graft.WoundCheck, "", "the ledger has moved it on from there"))
+	s.wantWhole(2)
+	s.edit(id, graft.WoundCheck, timesTo("20270127T090000", "20270127T092000"))
+	s.wantPulled(id, graft.WoundCheck, "Wed 2027-01-27 09:00-09:20, Surgery 1, Nurse Wyn Tate", "")
 }
 
 // TestPullBetweenACutRunAndTheNext pulls while nobody knows yet whether a new visit
