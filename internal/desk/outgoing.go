@@ -63,11 +63,19 @@ func (t *turn) decide(o InviteOptions) error {
 		if !isOpen(i) || t.a.At.Sub(i.At) < surelyOver {
 			continue
 		}
-		i.State, i.Says, i.At, i.By = ledger.Failed, "counted as lost", t.a.At, t.a.Name
+		i.State, i.Says, i.At, i.By = ledger.Failed, countedLost, t.a.At, t.a.Name
 		if o.Arrived {
 			i.State, i.Says = ledger.Sent, "the patient has it"
 		}
-		if err := t.w.EndInvitation(i, inviteEntry(t.a, Invited{Invitation: i})); err != nil {
+		event, err := decoded(i.Event)
+		if err != nil {
+			return err
+		}
+		ended := Invited{Invitation: i, Slot: event.slot()}
+		if i.Method == ledger.Cancellation {
+			ended.Slot, ended.Was = ended.Was, ended.Slot
+		}
+		if err := t.w.EndInvitation(i, inviteEntry(t.a, ended)); err != nil {
 			return err
 		}
 	}
