@@ -11,7 +11,6 @@ import (
 	"graftclock/internal/day"
 	"graftclock/internal/diary"
 	"graftclock/internal/graft"
-	"graftclock/internal/ics"
 	"graftclock/internal/ledger"
 )
 
@@ -22,7 +21,8 @@ type Pulled struct {
 
 	row  ledger.Shelved
 	seen sight
-	was  sight // what was put there, as it would be seen
+	put  given // what was put there
+	was  sight // the same as it would be seen
 }
 
 // movedThere is the reason in the history of a move that was made in the calendar.
@@ -143,6 +143,7 @@ func (k *Keeper) compare(row ledger.Shelved, l looked) (Pulled, ledger.Shelved, 
 		if p.seen, err = k.seen(object.Data, ""); err != nil {
 			p.seen.odd = "it cannot be read: " + err.Error()
 		}
+		p.put = before
 		if p.was, err = k.asSeen(before); err != nil {
 			return p, now, err
 		}
@@ -210,7 +211,7 @@ func (l Live) weigh(p *Pulled) {
 	case p.seen.odd != "":
 		p.Why = p.seen.odd
 	case p.seen.sameTime(p.was.given) && p.seen.Location == p.was.Location, p.seen.at(v.Slot) && p.seen.Location == v.Room:
-		p.Why = "its words were changed, not its time"
+		p.Why = p.seen.differsFrom(p.was)
 	case l.movedOn(*p, v):
 		p.Why = "the ledger has moved it on from there"
 	default:
@@ -280,14 +281,29 @@ func (k *Keeper) TakeOver(a Actor, p Pulled) (ledger.Visit, error) {
 		if made, err = t.book(m, p.Move, movedThere, string(ledger.Move)); err != nil {
 			return err
 		}
-		row := p.row
-		row.State, row.At = ledger.AsPut, a.At
-		if row.Event, err = encoded(p.seen.given); err != nil {
-			return err
-		}
-		return t.w.AddShelved(row)
+		return t.keeper.takenOver(t.w, p, a.At)
 	})
 	return made, err
+}
+
+// takenOver keeps that the calendar shows a visit where the ledger now has it. Words
+// and whatever else somebody wrote there stay theirs: publish leaves them alone.
+func (k *Keeper) takenOver(w Writing, p Pulled, at time.Time) error {
+	put := p.put
+	put.Day, put.Start, put.Minutes, put.Location = p.seen.Day, p.seen.Start, p.seen.Minutes, p.seen.Location
+	there, err := k.asSeen(put)
+	if err != nil {
+		return err
+	}
+	row := p.row
+	row.State, row.At = ledger.AsPut, at
+	if !p.seen.saysSame(there) {
+		row.State = ledger.ChangedThere
+	}
+	if row.Event, err = encoded(put); err != nil {
+		return err
+	}
+	return w.AddShelved(row)
 }
 
 // PutBack makes the calendar say again what the ledger says of a visit: it writes it
@@ -323,67 +339,3 @@ func (k *Keeper) PutBack(ctx context.Context, shelf Shelf, p Pulled, on day.Day,
 	err = k.shelve(ctx, shelf, &one[0], at)
 	return one[0].Shelving, err
 }
-
-// sight is one visit as the calendar shows it.
-type sight struct {
-	given
-	odd string // why it can be no visit; empty if it can
-}
-
-func (s sight) slot() graft.Slot {
-	return graft.Slot{Day: s.Day, Start: s.Start, Minutes: s.Minutes, Room: s.Location}
-}
-
-// seen reads the one event of a resource. With a UID it must bear it.
-func (k *Keeper) seen(data []byte, uid string) (sight, error) {
-	events, err := ics.Read(data, k.Clinic.Zone)
-	if err != nil {
-		return sight{}, err
-	}
-	if len(events) != 1 || uid != "" && events[0].UID != uid {
-		return sight{}, &graft.Refusal{Kind: graft.Conflict, Message: "another event is at its place in the calendar"}
-	}
-	zone, err := time.LoadLocation(k.Clinic.Zone)
-	if err != nil {
-		return sight{}, fmt.Errorf("the clinic's zone: %w", err)
-	}
-	return sightOf(events[0], zone), nil
-}
-
-func sightOf(e ics.Seen, zone *time.Location) sight {
-	s := sight{given: given{Summary: e.Summary, Description: e.Description, Location: e.Location, Status: e.Status, Zone: zone.String()}}
-	switch {
-	case e.Recurring:
-		s.odd = "it repeats there"
-	case e.AllDay:
-		s.odd = "it takes whole days there"
-	case e.Status == ics.Cancelled:
-		s.odd = "it is cancelled there"
-	}
-	if e.AllDay {
-		s.Day = day.Of(e.Start)
-		return s
-	}
-	start := e.Start.In(zone)
-	s.Day, s.Start = day.Of(start), day.Clock(start.Hour()*60+start.Minute())
-	s.Minutes = int(e.End.Sub(e.Start).Minutes())
-	return s
-}
-
-// saysSame reports whether two show the same time and the same words.
-func (s sight) saysSame(other sight) bool {
-	return s.odd == other.odd && s.sameTime(other.given) && s.Summary == other.Summary && s.Description == other.Description && s.Location == other.Location
-}
-
-// asSeen is what was put there as the calendar gives it back: texts are cleaned on
-// their way out.
-func (k *Keeper) asSeen(put given) (sight, error) {
-	data, err := ics.Encode(ics.Calendar{Zone: k.Clinic.Zone, Stamp: epoch, Events: []ics.Event{put.event("as-put")}})
-	if err != nil {
-		return sight{}, err
-	}
-	return k.seen(data, "")
-}
-
-// epoch stands for a time that does not matter.
-var epoch = time.Unix(0, 0).UTC()

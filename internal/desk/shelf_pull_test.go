@@ -3,6 +3,8 @@ package desk_test
 import (
 	"fmt"
 	"regexp"
+	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -62,12 +64,25 @@ func elsewhere(zone string) func(string) string {
 		written, err := ics.Encode(ics.Calendar{Zone: zone, Stamp: e.Start, Events: []ics.Event{{
 			UID: e.UID, Day: day.Of(e.Start), Start: day.Clock(e.Start.Hour()*60 + e.Start.Minute()), Minutes: int(e.End.Sub(e.Start).Minutes()),
 			Summary: e.Summary, Description: e.Description, Location: e.Location, Status: e.Status, Sequence: e.Sequence + 1,
+			Alarms: alarmsOf(e),
 		}}})
 		if err != nil {
 			return data
 		}
 		return string(written)
 	}
+}
+
+// alarmsOf are the alarms of an entry, which all come whole days before it.
+func alarmsOf(e ics.Seen) []day.Period {
+	var list []day.Period
+	for _, what := range e.Extra {
+		if seconds, ok := strings.CutPrefix(what, "alarm "); ok {
+			n, _ := strconv.Atoi(seconds)
+			list = append(list, day.Period{Days: n / (24 * 60 * 60)})
+		}
+	}
+	return list
 }
 
 // edits are what somebody may do to an entry, and what pull says to that. The wound
@@ -82,6 +97,7 @@ var edits = []struct {
 	same   bool   // nobody would say that it is another
 	move   string // where it can be moved
 	why    string // why it cannot
+	own    string // what pull says of the rest once it is moved; empty: nothing of theirs is in it
 }{
 	{
 		name: "dragged to a free time of another day", step: graft.WoundCheck,
@@ -204,13 +220,27 @@ var edits = []struct {
 	{
 		name: "given a title and dragged", step: graft.WoundCheck,
 		edit: all(text("SUMMARY:HR-2041", "SUMMARY:rang: HR-2041"), timesTo("20270127T110000", "20270127T112000")),
-		move: "Wed 2027-01-27 11:00-11:20, Surgery 1, Nurse Wyn Tate",
+		move: "Wed 2027-01-27 11:00-11:20, Surgery 1, Nurse Wyn Tate", own: "its words were changed, not its time",
+	},
+	{name: "given an alarm", step: graft.WoundCheck, edit: text("END:VEVENT", anAlarm+"END:VEVENT"), why: otherThings},
+	{name: "given a guest", step: graft.WoundCheck, edit: text("BEGIN:VEVENT", "BEGIN:VEVENT\r\nORGANIZER:mailto:desk@harbour-row.example\r\nATTENDEE:mailto:wyn@harbour-row.example"), why: otherThings},
+	{name: "given a category", step: graft.WoundCheck, edit: text("BEGIN:VEVENT", "BEGIN:VEVENT\r\nCATEGORIES:Interpreter"), why: otherThings},
+	{name: "marked as not sure", step: graft.WoundCheck, edit: text("STATUS:CONFIRMED", "STATUS:TENTATIVE"), why: otherThings},
+	{
+		name: "given an alarm and dragged", step: graft.WoundCheck,
+		edit: all(text("END:VEVENT", anAlarm+"END:VEVENT"), timesTo("20270127T110000", "20270127T112000")),
+		move: "Wed 2027-01-27 11:00-11:20, Surgery 1, Nurse Wyn Tate", own: otherThings,
 	},
 	{
 		name: "put into a zone that nobody knows", step: graft.WoundCheck,
 		edit: times("DTSTART;TZID=Harbour Time:20270126T100000", "DTEND;TZID=Harbour Time:20270126T102000"), why: "it cannot be read: ",
 	},
 }
+
+const (
+	anAlarm     = "BEGIN:VALARM\r\nACTION:DISPLAY\r\nTRIGGER:-PT2H\r\nDESCRIPTION:ring\r\nEND:VALARM\r\n"
+	otherThings = "guests, links, alarms or the like were changed, not its time"
+)
 
 // series makes an entry repeat, with one of its days moved.
 func series(data string) string {
@@ -274,6 +304,23 @@ func TestWhatSomebodyDoesInTheCalendar(t *testing.T) {
 					t.Errorf("(-before +after):\n%s", diff)
 				}
 				s.wantPutBack(p, was)
+				return
+			}
+			if c.own != "" {
+				// The move is taken over; what somebody wrote in it is theirs.
+				kept := s.object(id, c.step)
+				s.wantTold(s.publish(), fmt.Sprintf("%s %s: keep: changed in the calendar: graftclock pull", id, p.Milestone.Title()))
+				if diff := cmp.Diff(kept, s.object(id, c.step)); diff != "" {
+					t.Errorf("(-before +after):\n%s", diff)
+				}
+				rest := s.wantPulled(id, c.step, "", c.own)
+				if _, err := s.keeper.PutBack(s.Context(), s.shelf, rest, s.ida.On, s.ida.At); err != nil {
+					t.Fatal(err)
+				}
+				if seen := s.shows(s.object(id, c.step)); seen.Summary != was.Summary || !slices.Equal(seen.Extra, was.Extra) {
+					t.Errorf("put back: %+v, was %+v", seen, was)
+				}
+				s.wantRest()
 				return
 			}
 			s.wantTakenOver(p, c.move, was)

@@ -28,6 +28,9 @@ type Seen struct {
 	Transparent bool
 	// Recurring marks an event that repeats, or is one of those of such an event.
 	Recurring bool
+	// Extra is what else a person finds in the event, in a fixed order: guests,
+	// categories, links and the like, each with its name, and the alarms.
+	Extra []string
 }
 
 // Read returns the events of a calendar file, as a server or another program may
@@ -144,6 +147,7 @@ func (r *reader) event(event *ical.VEvent) (s Seen, err error) {
 			return s, fmt.Errorf("SEQUENCE %q is no whole number from 0", revision)
 		}
 	}
+	s.Extra = extra(event)
 	s.Start, s.End, s.AllDay, err = r.times(event)
 	return s, err
 }

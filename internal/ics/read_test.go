@@ -2,6 +2,7 @@ package ics
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -102,7 +103,12 @@ func TestRead(t *testing.T) {
 		{"list", "STATUS", "RDATE:20270715T083000Z\nSTATUS", func(s *Seen) { s.Recurring = true }},
 		{"one of several", "STATUS", "RECURRENCE-ID:20270715T083000Z\nSTATUS", func(s *Seen) { s.Recurring = true }},
 		{"unknown property", "STATUS", "X-ELSEWHERE;X-A=\"b:c\":1\nSTATUS", func(*Seen) {}},
-		{"alarm", "END:VEVENT", "BEGIN:VALARM\nUID:2\nACTION:DISPLAY\nDESCRIPTION:x\nTRIGGER:-P1D\nEND:VALARM\nEND:VEVENT", func(*Seen) {}},
+		{"alarm", "END:VEVENT", "BEGIN:VALARM\nUID:2\nACTION:DISPLAY\nDESCRIPTION:x\nTRIGGER:-P1D\nEND:VALARM\nEND:VEVENT", func(s *Seen) { s.Extra = []string{"alarm -86400"} }},
+		{"alarm a day before, in hours", "END:VEVENT", "BEGIN:VALARM\nACTION:DISPLAY\nDESCRIPTION:x\nTRIGGER;RELATED=START:-PT24H\nEND:VALARM\nEND:VEVENT", func(s *Seen) { s.Extra = []string{"alarm -86400"} }},
+		{"alarm at an instant", "END:VEVENT", "BEGIN:VALARM\nACTION:DISPLAY\nDESCRIPTION:x\nTRIGGER;VALUE=DATE-TIME:20270713T073000Z\nEND:VALARM\nEND:VEVENT", func(s *Seen) { s.Extra = []string{"alarm 20270713T073000Z"} }},
+		{"things of their own, in order", "STATUS", "url:https://x.example/a\nATTENDEE;CN=Wyn:mailto:wyn@x.example\nCATEGORIES:Interpreter\nSTATUS", func(s *Seen) {
+			s.Extra = []string{"ATTENDEE mailto:wyn@x.example", "CATEGORIES Interpreter", "URL https://x.example/a"}
+		}},
 		{"other components", "BEGIN:VEVENT", "BEGIN:VTODO\nUID:3\nEND:VTODO\nBEGIN:VTIMEZONE\nTZID:X\nEND:VTIMEZONE\nBEGIN:VEVENT", func(*Seen) {}},
 		{"property between components", "END:VCALENDAR", "X-WR-CALNAME:Desk\nEND:VCALENDAR", func(*Seen) {}},
 		{"byte order mark", "BEGIN:VCALENDAR", "\ufeffBEGIN:VCALENDAR", func(*Seen) {}},
@@ -210,6 +216,12 @@ func TestReadIsTheInverseOfEncode(t *testing.T) {
 				start, _ := resolve(e.Day.Time().Add(time.Duration(e.Start)*time.Minute), loc)
 				s.Start, s.End = start, start.Add(time.Duration(e.Minutes)*time.Minute)
 			}
+			for _, before := range e.Alarms {
+				if e.Status != Cancelled {
+					s.Extra = append(s.Extra, fmt.Sprintf("alarm %d", before.Days*24*60*60))
+				}
+			}
+			slices.Sort(s.Extra)
 			want = append(want, s)
 		}
 		got, err := Read(encode(t, cal), zone)
