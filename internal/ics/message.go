@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strings"
 	"unicode"
+
+	"graftclock/internal/graft"
 )
 
 // messageRefusals lists what makes the calendar unfit for the message that its Method
@@ -26,58 +28,13 @@ func (c Calendar) messageRefusals() []error {
 	if len(c.Events) > 0 && c.Method == Request && c.Events[0].Status == Cancelled {
 		refuse("a cancelled event is no request")
 	}
-	if why := c.Organizer.fault(); why != "" {
+	if why := graft.AddressFault(c.Organizer.Address); why != "" {
 		refuse("organizer's address %s", why)
 	}
-	if why := c.Attendee.fault(); why != "" {
+	if why := graft.AddressFault(c.Attendee.Address); why != "" {
 		refuse("attendee's address %s", why)
 	}
 	return refused
-}
-
-// Lengths of an address in octets (RFC 5321 4.5.3.1).
-const (
-	maxLocalPart = 64
-	maxAddress   = 254
-)
-
-// fault says why the address cannot stand in a message, or "". It takes the form
-// that every mail server takes: a dot-string (RFC 5321 4.1.2), an at sign and a
-// domain by name; no quotes, no comments, ASCII only.
-func (p Party) fault() string {
-	local, domain, found := strings.Cut(p.Address, "@")
-	switch {
-	case p.Address == "":
-		return "is empty"
-	case strings.ContainsFunc(p.Address, func(r rune) bool { return unicode.IsControl(r) || unicode.IsSpace(r) }):
-		return "has a control character or a space"
-	case !found || strings.Contains(domain, "@"):
-		return "does not have one @"
-	case len(local) > maxLocalPart || len(p.Address) > maxAddress:
-		return "is too long"
-	case !isDotted(local, localOctets):
-		return "has something before the @ that is no name of a mailbox"
-	case !isDotted(domain, domainOctets):
-		return "has something after the @ that is no domain"
-	}
-	return ""
-}
-
-const (
-	letterOctets = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789"
-	domainOctets = letterOctets + "-"
-	localOctets  = letterOctets + "!#$%&'*+-/=?^_`{|}~" // atext, RFC 5322 3.2.3
-)
-
-// isDotted reports whether the text is words of the octets, with single dots
-// between them.
-func isDotted(text, octets string) bool {
-	for word := range strings.SplitSeq(text, ".") {
-		if word == "" || strings.Trim(word, octets) != "" {
-			return false
-		}
-	}
-	return true
 }
 
 // uri returns the address as a mailto: with the octets written out that a URI

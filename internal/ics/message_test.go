@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"graftclock/internal/day"
+	"graftclock/internal/graft"
 )
 
 // message is one booked visit as a message to the patient.
@@ -109,7 +110,7 @@ func TestMessageRefusals(t *testing.T) {
 }
 
 func TestAddresses(t *testing.T) {
-	long := strings.Repeat("x", maxLocalPart)
+	long := strings.Repeat("x", graft.MaxLocalPart)
 	tests := []struct{ address, want string }{
 		{"nora@fenwick.example", ""},
 		{"n.o+r-a_1@mail.fenwick.example", ""},

@@ -53,22 +53,14 @@ func NewID(random []byte, domain string) string {
 
 const (
 	atext = "[A-Za-z0-9!#$%&'*+/=?^_`{|}~-]+" // RFC 5322 3.2.3
-	label = "[A-Za-z0-9]([A-Za-z0-9-]*[A-Za-z0-9])?"
-
-	maxAddress, maxLocal = 254, 64 // RFC 5321 4.5.3.1
 )
 
 var (
-	dotAtoms = regexp.MustCompile(`^` + atext + `(\.` + atext + `)*@` + label + `(\.` + label + `)*$`)
-	atoms    = regexp.MustCompile(`^` + atext + `( ` + atext + `)*$`)
+	atoms = regexp.MustCompile(`^` + atext + `( ` + atext + `)*$`)
 )
 
-// fitAddress reports whether an address goes through every mail server as it is:
-// no quoted local part, and other scripts only in the ASCII form of a domain.
-func fitAddress(address string) bool {
-	local, _, _ := strings.Cut(address, "@")
-	return len(address) <= maxAddress && len(local) <= maxLocal && dotAtoms.MatchString(address)
-}
+// fitAddress reports whether an address goes through every mail server as it is.
+func fitAddress(address string) bool { return graft.AddressFault(address) == "" }
 
 // fitText reports whether text is UTF-8 without control characters other than
 // those that lay out lines.
