@@ -440,6 +440,10 @@ func (s *story) readsBack(g handed, f desk.File) {
 		}
 		read := ics.Seen{UID: e.UID, Start: start, End: end, AllDay: want.Minutes == 0, Summary: strings.TrimSpace(want.Summary), Description: strings.TrimSpace(want.Description),
 			Location: strings.TrimSpace(want.Location), Status: want.Status, Sequence: i.Sequence, Transparent: want.Transparent}
+		for _, days := range want.AlarmDays {
+			read.Extra = append(read.Extra, fmt.Sprintf("alarm %d", -days*24*60*60))
+		}
+		slices.Sort(read.Extra)
 		if diff := gocmp.Diff(read, e); diff != "" || i.Cancelled {
 			s.t.Errorf("%s %s (-kept +read), called off %v:\n%s", s.id, f.Name, i.Cancelled, diff)
 		}
