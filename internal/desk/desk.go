@@ -123,6 +123,9 @@ func (d *Desk) place(t *graft.Timeline, c graft.Case, calendar *clinic.Calendar,
 			t.Findings = append(t.Findings, d.Rules.Finding("attended-early", "", fmt.Sprintf("%s on %s, not before %s.", m.Title(), m.Attended, m.Window.NotBefore)))
 		}
 	}
+	if placed.Untried {
+		t.Findings = append(t.Findings, d.Rules.Finding("not-all-tried", "", fmt.Sprintf("%d trips.", placed.Trips)))
+	}
 	for _, f := range placed.Unplaced {
 		m, _ := t.Find(f.ID)
 		rule := graft.RuleID("no-day-left")

@@ -2,6 +2,7 @@ package desk_test
 
 import (
 	"encoding/json"
+	"fmt"
 	"strings"
 	"testing"
 
@@ -62,6 +63,7 @@ func TestFindingsOfTheCalendar(t *testing.T) {
 			c.Observations = []graft.Observation{{Day: on("2027-06-01"), What: graft.Attended, Step: graft.Uncovering}}
 		}, "2027-06-02", "attended-early", graft.Warn, "uncovering, right bridge on 2027-06-01, not before 2027-08-07"},
 		{"planned after the first weeks", func(*casefile.Case) {}, "2027-03-01", "window-passed", graft.Note, "Its window ended on"},
+		{"five teeth of their own", fiveTeeth, "2027-01-14", "not-all-tried", graft.Note, "trips"},
 		{"a language without a letter", func(c *casefile.Case) { c.Patient.Language = "fi" }, "2027-01-14", "letter-language", graft.Warn, `"fi"`},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -77,6 +79,18 @@ func TestFindingsOfTheCalendar(t *testing.T) {
 			}
 		})
 	}
+}
+
+// fiveTeeth makes five restorations, which heal side by side, of the case's implants.
+func fiveTeeth(c *casefile.Case) {
+	s := &c.Sinuses[0]
+	var implants []graft.Implant
+	for n, tooth := range []int{14, 15, 16, 17, 18} {
+		i := s.Implants[0]
+		i.Tooth, i.Restoration, i.ResidualMM = tooth, fmt.Sprint("crown ", tooth), i.ResidualMM+1.3*float64(n)
+		implants = append(implants, i)
+	}
+	s.Implants = implants
 }
 
 func TestNoLetterIsGivenOutInAnotherLanguage(t *testing.T) {

@@ -1,7 +1,7 @@
 // Package diary gives the milestones of a case their days and times, all of them
 // together: windows follow the days actually chosen, visits share trips, booked
 // visits stay where they can, and of all plans that break nothing it returns the
-// best, exactly. It knows when a clinic can see somebody, not why a step is due.
+// best, exactly, as long as all can be tried. It knows when a clinic can see somebody, not why a step is due.
 package diary
 
 import (
@@ -56,8 +56,9 @@ type Plan struct {
 	Milestones []graft.Milestone
 	Unplaced   []Unplaced
 	Misfits    []Misfit
-	Trips      int // days from the day of planning on on which the patient comes
-	Distance   int // days from what each shift prefers, over all but what follows
+	Trips      int  // days from the day of planning on on which the patient comes
+	Distance   int  // days from what each shift prefers, over all but what follows
+	Untried    bool // there are too many combinations: a better plan may exist
 }
 
 // Unplaced is a milestone that got no day.

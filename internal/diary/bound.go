@@ -8,8 +8,8 @@ type bounds struct {
 	least [][]cost // by milestone and day of the one it counts from; 0: unknown, else one more
 	rest  [][]cost // by milestone and its own day: of all that counts from it alone
 	lacks []cost   // of a milestone and all that counts from it, without a day
-	known *bounds  // of the plan without a milestone held; nil: none
-	above []bool   // the milestone that is held, or one that it counts from
+	known *bounds  // of the plan with nothing held; nil: none
+	above []bool   // a milestone that is held, or one that such a one counts from
 }
 
 func newBounds(m *model) *bounds {
@@ -70,8 +70,13 @@ func (b *bounds) work(c, parentDay int) cost {
 // of is under for a milestone whose window is known.
 func (b *bounds) of(i int, w frame) cost {
 	m, n := b.m, &b.m.nodes[i]
-	if m.pin == i {
-		return m.dayCost(n, m.choices(n, w), m.pinDay).plus(b.after(i, m.pinDay))
+	switch h := m.held[i]; {
+	case h.on && h.day == noDay:
+		return b.lacks[i]
+	case h.on && h.stay:
+		return m.inSum(h.day).plus(b.after(i, h.day))
+	case h.on:
+		return m.dayCost(n, m.choices(n, w), h.day).plus(b.after(i, h.day))
 	}
 	best := never
 	if m.mayLack {
@@ -136,8 +141,8 @@ func (b *bounds) add(i, d int) cost {
 	return v
 }
 
-// reuse takes bounds over from the plan without a milestone held, for all but that
-// milestone and those it counts from, if the two see the other waits alike.
+// reuse takes bounds over from the plan with nothing held, for all but the held
+// milestones and those they count from, if the two see the other waits alike.
 func (b *bounds) reuse(known *bounds) {
 	m, o := b.m, known.m
 	if m.mayLack != o.mayLack || m.minDay < o.minDay {
@@ -150,7 +155,9 @@ func (b *bounds) reuse(known *bounds) {
 	}
 	m.minDay = o.minDay
 	b.known, b.above = known, make([]bool, len(m.nodes))
-	for i := m.pin; i >= 0; i = m.nodes[i].parent {
-		b.above[i] = true
+	for k, h := range m.held {
+		for i := k; h.on && i >= 0; i = m.nodes[i].parent {
+			b.above[i] = true
+		}
 	}
 }

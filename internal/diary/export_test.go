@@ -1,6 +1,9 @@
 package diary
 
-import "graftclock/internal/graft"
+import (
+	"graftclock/internal/day"
+	"graftclock/internal/graft"
+)
 
 // Clash returns the smallest conflict of some milestones as one line for each
 // constraint, with windows that go on so many days when their end is not enforced.
@@ -27,4 +30,25 @@ func Clash(r Request, clinic Clinic, of []graft.MilestoneID, beyond int) (set []
 		set = append(set, [2]string{string(m.nodes[b.node].ID), name})
 	}
 	return set, sure
+}
+
+// InParts is PlaceAll for steps of which none follows, part by part.
+func InParts(r Request, c Clinic) Plan { return newTeller(solve(r, c, 0)).plan() }
+
+// CloseSlots is Slots by the plans that stay close to the best.
+func CloseSlots(r Request, c Clinic, id graft.MilestoneID, span day.Span) ([]Offer, error) {
+	return slotsOf(r, c, id, span, 0, 0)
+}
+
+// Explored counts the states that the plan of a request takes, and those that the
+// same plan takes with a milestone held on each of the days that are offered.
+func Explored(r Request, c Clinic, id graft.MilestoneID) (plan, offers int) {
+	base, _ := solve(r, c, mostStates)
+	i := base.byID[id]
+	o := newOfferer(base, i, day.Span{}, 0)
+	o.weigh(mostOffering)
+	for k := range o.offers {
+		offers += o.price(&o.offers[k]).explored
+	}
+	return base.explored, offers
 }

@@ -45,7 +45,7 @@ func follow(r Request, c Clinic, plan Plan, after []graft.Milestone) Plan {
 			rest.Milestones = append(rest.Milestones, m)
 		}
 	}
-	followed := newTeller(solve(rest, c)).plan()
+	followed := newTeller(solve(rest, c, mostStates)).plan()
 	plan.Unplaced = append(plan.Unplaced, followed.Unplaced...)
 	placed := append(followed.Milestones[:len(after):len(after)], plan.Milestones...)
 	plan.Milestones = make([]graft.Milestone, len(r.Milestones))

@@ -166,8 +166,8 @@ func (m *model) reach(i int) {
 	if n.booked != nil {
 		n.lo, n.hi, n.loose = min(n.lo, n.bookday), max(n.hi, n.bookday), true
 	}
-	if m.pin == i {
-		n.lo, n.hi, n.loose = m.pinDay, m.pinDay, true
+	if h := m.held[i]; h.on && h.day != noDay {
+		n.lo, n.hi, n.loose = h.day, h.day, true
 	}
 	n.hi = max(n.hi, n.lo)
 	m.minDay, m.maxDay = min(m.minDay, n.lo), max(m.maxDay, n.hi)

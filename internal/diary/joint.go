@@ -2,6 +2,7 @@ package diary
 
 import (
 	"cmp"
+	"math"
 	"slices"
 )
 
@@ -25,8 +26,11 @@ type joint struct {
 	key      []int32
 	sameDay  []item
 	reached  []reach // by milestone, for fewestNow
+	apartNow []int
 	picked   []int
 	explored int
+	most     int  // states to explore
+	inParts  bool // the days were found part by part
 }
 
 // step is the scratch of one place.
@@ -45,7 +49,7 @@ type option struct {
 }
 
 func newJoint(m *model) *joint {
-	s := &joint{model: m, bounds: newBounds(m)}
+	s := &joint{model: m, bounds: newBounds(m), most: mostStates}
 	count := len(m.order)
 	s.windows, s.may, s.lost = make([]frame, len(m.nodes)), make([]choice, len(m.nodes)), make([]bool, len(m.nodes))
 	s.steps = make([]step, count)
@@ -76,7 +80,8 @@ func (s *joint) need() {
 	}
 }
 
-// run returns the cost of the best plan; never if there is none.
+// run returns the cost of the best plan; never if there is none, or if the search
+// is tired.
 func (s *joint) run() cost { return s.least(0, s.begin()) }
 
 // least returns the cost of the best rest of a plan from a place on; never if there
@@ -136,6 +141,9 @@ func (s *joint) best(p int, rest, budget cost) cost {
 	}
 	if low := s.low(p, rest); low > budget {
 		return low
+	}
+	if s.tired() {
+		return never
 	}
 	at := s.memo.find(s.state(p))
 	if st := &s.memo.states[at]; st.exact || st.least > budget {
@@ -221,15 +229,20 @@ func (s *joint) options(p int, rest cost) []option {
 	} else {
 		rest -= s.of(i, s.windows[i])
 	}
-	if s.mayLack && s.pin != i || s.lost[i] {
+	held := s.held[i]
+	if s.mayLack && !held.on || s.lost[i] || held.on && held.day == noDay {
 		s.option(p, i, rest, option{day: noDay, own: s.lackCost(i)})
 	}
-	if s.lost[i] {
+	if s.lost[i] || held.on && held.day == noDay {
 		return st.options
 	}
 	c := s.may[i]
-	if s.pin == i {
-		s.visit(p, i, rest, c, s.pinDay)
+	if held.on {
+		if held.stay {
+			s.stays(p, i, rest)
+		} else {
+			s.visit(p, i, rest, c, held.day)
+		}
 		return st.options
 	}
 	if s.mayStay(n, s.windows[i]) {
@@ -303,10 +316,17 @@ func (s *joint) joins(p int, it item) (trip cost, ok bool) {
 	return 0, s.together(s.sameDay)
 }
 
+// tired reports whether the search has explored all that it may. What it then knows
+// is worth nothing.
+func (s *joint) tired() bool { return s.explored > s.most }
+
 // walk puts the milestones on the days of the best plan, whose cost is known. Of
 // several that cost the same it takes, milestone by milestone in the order of the
 // search, the earlier day, and a booked visit rather than a new one on that day.
-func (s *joint) walk(total cost) { s.walkOn(0, s.begin(), total) }
+func (s *joint) walk(total cost) {
+	s.most = math.MaxInt // near the best there is little to explore
+	s.walkOn(0, s.begin(), total)
+}
 
 func (s *joint) walkOn(from int, rest, total cost) {
 	for p := from; p < len(s.order); p++ {

@@ -8,7 +8,7 @@ import (
 // Days are counted from one day of the request here, as plain numbers.
 
 // noDay stands for a milestone without a day.
-const noDay = int(-1) << 40
+const noDay = -1 << 30
 
 // points are the four points of a window in days.
 type points struct{ notBefore, earliest, target, latest int }
@@ -88,11 +88,16 @@ type model struct {
 	away       []span
 	known      map[kindDay]*starts
 	scratch    []uint64
-	pin        int // the milestone that is held on one day; -1: none
-	pinDay     int
-	mayLack    bool   // milestones may be left without a day
-	shared     *model // of the same request, which knows the days already; nil: none
-	keepAll    bool   // every wait counts, even one that never binds
+	held       []fixed // by milestone
+	mayLack    bool    // milestones may be left without a day
+	shared     *model  // of the same request, which knows the days already; nil: none
+	keepAll    bool    // every wait counts, even one that never binds
+}
+
+// fixed is a milestone that the search may not place: it has its day, or none.
+type fixed struct {
+	on, stay bool
+	day      int
 }
 
 type span struct{ from, to int }
@@ -108,7 +113,7 @@ func newModel(r Request, c Clinic, mayLack bool) *model {
 
 // bareModel reads a request as far as it goes without an order.
 func bareModel(r Request, c Clinic) *model {
-	m := &model{Request: r, clinic: c, base: r.On, pin: -1}
+	m := &model{Request: r, clinic: c, base: r.On, held: make([]fixed, len(r.Milestones))}
 	m.frees = frees{book: r.Book, own: r.Case}
 	m.lateTo = -1
 	if r.Overdue != (day.Period{}) {

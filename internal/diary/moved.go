@@ -120,17 +120,18 @@ func addRun(runs []obstacle, d day.Day, why string) []obstacle {
 // day that fits it alone, the steps before it where they are. Left is what the plan
 // costs from there on.
 func (t *teller) instead(p, d int, options []option, left cost) string {
-	if t.explored > t.limit {
-		return "the plan as a whole is better without it"
-	}
 	v := never
 	for k := range options {
-		if o := &options[k]; o.day == d && !o.stay {
+		if o := &options[k]; o.day == d && !o.stay && !t.inParts {
 			t.give(p, t.order[p], o)
 			v = o.own.plus(t.least(p+1, o.rest))
 		}
 	}
 	switch {
+	case t.inParts:
+		return "not tried with all the rest"
+	case t.tired():
+		return "the plan as a whole is better without it"
 	case v >= never:
 		return t.leaves(t.order[p], d)
 	case v.unplaced() > left.unplaced():
@@ -158,6 +159,7 @@ func counted(n int, what string) string {
 func (t *teller) leaves(i, d int) string {
 	if t.lack == nil {
 		t.lack = newJoint(newModel(t.Request, t.clinic, true))
+		t.lack.most = mostExplored
 	}
 	return t.whom(t.lack, i, d)
 }
@@ -179,9 +181,14 @@ func (t *teller) whom(s *joint, i, d int) string {
 		s.give(p, k, &o)
 		rest = o.rest
 		if k == i {
-			s.walkOn(p+1, rest, s.least(p+1, rest))
+			if total := s.least(p+1, rest); !s.tired() {
+				s.walkOn(p+1, rest, total)
+			}
 			break
 		}
+	}
+	if s.tired() {
+		return none
 	}
 	for _, k := range s.order {
 		if s.cur[k] == noDay && t.days[k] != noDay {

@@ -20,11 +20,15 @@ import (
 // A step that brings nobody in and from which no such plan counts, a call or an
 // imaging decision, follows: it is placed by the same rules when all else has its
 // day, and never moves a visit.
+//
+// Where several restorations leave more combinations than can be tried, the plan is
+// put together part by part, one restoration beside the others, and says so: it
+// breaks nothing, and no part alone could be better.
 func PlaceAll(r Request, c Clinic) Plan {
 	first, after := parted(r.Milestones)
 	main := r
 	main.Milestones = first
-	plan := newTeller(solve(main, c)).plan()
+	plan := newTeller(solve(main, c, mostStates)).plan()
 	if len(after) == 0 {
 		return plan
 	}
@@ -32,13 +36,21 @@ func PlaceAll(r Request, c Clinic) Plan {
 }
 
 // solve finds the best plan; only where not every milestone can have a day does it
-// look at plans that leave some without.
-func solve(r Request, c Clinic) (*joint, cost) {
+// look at plans that leave some without. Where most states are explored and the
+// plan is not found, it is put together part by part.
+func solve(r Request, c Clinic, most int) (*joint, cost) {
 	s := newJoint(newModel(r, c, false))
+	s.most = most
 	total := s.run()
-	if total >= never {
+	if total >= never && !s.tired() {
 		s = newJoint(newModel(r, c, true))
+		s.most = most
 		total = s.run()
+	}
+	if s.tired() {
+		spent := s.explored
+		s, total = newParts(r, c).solve()
+		s.explored += spent
 	}
 	s.walk(total)
 	return s, total

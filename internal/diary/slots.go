@@ -19,6 +19,11 @@ import (
 // milestone that is not there or brings nobody in; one that waits for a step
 // without a day has no offers, nor has one that is attended.
 func Slots(r Request, c Clinic, id graft.MilestoneID, span day.Span, most int) ([]Offer, error) {
+	return slotsOf(r, c, id, span, most, mostOffering)
+}
+
+// slotsOf is Slots with so many states to explore for all days together.
+func slotsOf(r Request, c Clinic, id graft.MilestoneID, span day.Span, most, states int) ([]Offer, error) {
 	r.Milestones, _ = parted(r.Milestones)
 	i := slices.IndexFunc(r.Milestones, func(m graft.Milestone) bool { return m.ID == id })
 	if i < 0 || r.Milestones[i].Visit == "" {
@@ -26,12 +31,12 @@ func Slots(r Request, c Clinic, id graft.MilestoneID, span day.Span, most int) (
 	}
 	r.Booked = maps.Clone(r.Booked)
 	delete(r.Booked, id)
-	base, _ := solve(r, c)
+	base, _ := solve(r, c, mostStates)
 	if base.nodes[i].state != open || base.lost[i] {
 		return nil, nil
 	}
 	o := newOfferer(base, i, span, most)
-	o.weigh()
+	o.weigh(states)
 	slices.SortStableFunc(o.offers, compareOffers)
 	if most > 0 && len(o.offers) > most {
 		o.offers = o.offers[:most]
@@ -43,13 +48,16 @@ func Slots(r Request, c Clinic, id graft.MilestoneID, span day.Span, most int) (
 	return offers, nil
 }
 
-// offerer weighs the days of one milestone.
+// offerer weighs the days of one milestone. Where the plan leaves too much to try
+// for every day, it weighs them by the plans that stay close to the best.
 type offerer struct {
 	base   *joint // with the best plan of all
 	i      int
 	frame  frame
 	choice choice
 	span   span
+	close  bool
+	parts  *parts // of the request, once they are needed
 	offers []weighed
 }
 
@@ -142,32 +150,54 @@ func (o *offerer) starts(d int) []day.Clock {
 }
 
 // weigh works out what the whole plan costs with the milestone on each day of its
-// window.
-func (o *offerer) weigh() {
+// window, with so many states to explore.
+func (o *offerer) weigh(states int) {
+	o.close = o.base.inParts || o.base.explored*len(o.offers) > states
 	for k := range o.offers {
 		if w := &o.offers[k]; w.outside == 0 {
 			o.price(w)
 		}
 	}
+	o.offers = slices.DeleteFunc(o.offers, func(w weighed) bool { return w.cost >= never })
 }
 
 // price works out what the whole plan costs with the milestone on a day, and returns
-// the search that knows that plan.
-func (o *offerer) price(w *weighed) *joint {
-	s := o.held(w.day, false)
-	if w.cost = s.run(); w.cost >= never {
-		s = o.held(w.day, true)
-		w.cost = s.run()
+// the search that knows that plan. A cost of never: there is none.
+func (o *offerer) price(w *weighed) (s *joint) {
+	for _, close := range []bool{o.close, !o.close} {
+		if s, w.cost = o.priced(w.day, close); w.cost < never {
+			break
+		}
 	}
 	return s
 }
 
+// priced is price with all steps free, or only those of the milestone's own part.
+func (o *offerer) priced(d int, close bool) (*joint, cost) {
+	s := o.held(d, false, close)
+	total := s.run()
+	if total >= never && !s.tired() {
+		s = o.held(d, true, close)
+		total = s.run()
+	}
+	if s.tired() {
+		return s, never
+	}
+	return s, total
+}
+
 // held is a search with the milestone held on a day. It is made anew for each day,
 // for a day given bounds the days of all that counts from it.
-func (o *offerer) held(d int, mayLack bool) *joint {
+func (o *offerer) held(d int, mayLack, close bool) *joint {
 	m := bareModel(o.base.Request, o.base.clinic)
-	m.mayLack, m.pin, m.pinDay = mayLack, o.i, d
-	m.shared = o.base.model
+	m.mayLack, m.shared = mayLack, o.base.model
+	if close {
+		if o.parts == nil {
+			o.parts = newParts(o.base.Request, o.base.clinic)
+		}
+		o.parts.hold(m, o.parts.of(o.i), o.base.cur, o.base.stay)
+	}
+	m.held[o.i] = fixed{on: true, day: d}
 	m.link()
 	m.hold()
 	s := newJoint(m)

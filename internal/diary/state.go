@@ -10,7 +10,7 @@ import (
 func (s *joint) state(p int) []int32 {
 	s.key = append(s.key[:0], int32(p))
 	for _, j := range s.needs[p] {
-		s.key = append(s.key, int32(max(s.cur[j], -1<<30)))
+		s.key = append(s.key, int32(s.cur[j]))
 	}
 	st := &s.steps[p]
 	st.trips = st.trips[:0]
@@ -57,8 +57,8 @@ func (s *joint) reaches(p, i, d int) bool {
 		return false
 	case n.last >= p:
 		return true // its window is not known yet
-	case s.pin == i:
-		return d == s.pinDay
+	case s.held[i].on:
+		return d == s.held[i].day
 	case n.booked != nil && d == n.bookday:
 		return true
 	}

@@ -16,16 +16,16 @@ type teller struct {
 	days   []int
 	stays  []bool
 	slot   []graft.Slot
-	limit  int // states explored, after which reasons are told in general
 	lack   *joint
 	passed [][]obstacle // by milestone, why preferred days are not taken
 }
 
 // mostExplored bounds the work of telling why days were not taken.
-const mostExplored = 4000
+const mostExplored = 8000
 
 func newTeller(s *joint, total cost) *teller {
-	t := &teller{joint: s, total: total, slot: s.slots(), limit: s.explored + mostExplored}
+	t := &teller{joint: s, total: total, slot: s.slots()}
+	s.most = s.explored + mostExplored
 	t.days, t.stays = append([]int(nil), s.cur...), append([]bool(nil), s.stay...)
 	t.sums = &sums{Request: s.Request, given: map[graft.MilestoneID]day.Day{graft.SurgeryDay: s.Surgery}}
 	for i := range s.nodes {
@@ -38,7 +38,7 @@ func newTeller(s *joint, total cost) *teller {
 }
 
 func (t *teller) plan() Plan {
-	p := Plan{Milestones: make([]graft.Milestone, len(t.nodes)), Distance: t.total.distance(), Trips: t.total.trips()}
+	p := Plan{Milestones: make([]graft.Milestone, len(t.nodes)), Distance: t.total.distance(), Trips: t.total.trips(), Untried: t.inParts}
 	for i := range t.nodes {
 		p.Milestones[i] = t.milestone(i)
 	}

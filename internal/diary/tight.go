@@ -8,18 +8,25 @@ type reach struct{ lo, hi int }
 
 // fewestNow returns how many trips the visits from a place on need at least, by
 // what is known once all before it have their days: it picks visits of which no two
-// can share a day, nor one with a visit before the place.
+// can share a day, nor one with a visit before the place. It picks by the last day
+// they can be, for of intervals that gives the most.
 func (s *joint) fewestNow(p int) int {
 	count := len(s.order)
-	picked := s.picked[:0]
+	apart := s.apartNow[:0]
 	for q := p; q < count; q++ {
 		i := s.order[q]
 		n := &s.nodes[i]
 		r := s.reachNow(p, i)
 		s.reached[i] = r
-		if !n.visit || r.lo < s.on || slices.ContainsFunc(s.steps[p].trips, func(t item) bool { return r.lo <= t.day && t.day <= r.hi }) {
-			continue
+		if n.visit && r.lo >= s.on && !slices.ContainsFunc(s.steps[p].trips, func(t item) bool { return r.lo <= t.day && t.day <= r.hi }) {
+			apart = append(apart, q)
 		}
+	}
+	s.apartNow = apart
+	slices.SortFunc(apart, func(a, b int) int { return s.reached[s.order[a]].hi - s.reached[s.order[b]].hi })
+	picked := s.picked[:0]
+	for _, q := range apart {
+		r := s.reached[s.order[q]]
 		shares := func(c int) bool {
 			other := s.reached[s.order[c]]
 			return s.share[c*count+q] && other.lo <= r.hi && r.lo <= other.hi
@@ -38,8 +45,8 @@ func (s *joint) reachNow(p, i int) reach {
 	n := &s.nodes[i]
 	r := reach{n.lo, n.hi}
 	switch {
-	case s.pin == i:
-		return reach{s.pinDay, s.pinDay}
+	case s.held[i].on:
+		return reach{s.held[i].day, s.held[i].day}
 	case n.booked != nil || n.loose:
 		return r
 	case n.last < p && s.lost[i]:

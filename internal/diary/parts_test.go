@@ -1,0 +1,125 @@
+package diary_test
+
+import (
+	"slices"
+	"testing"
+
+	"graftclock/internal/day"
+	"graftclock/internal/diary"
+	"graftclock/internal/graft"
+)
+
+// TestAPlanPutTogetherBreaksNothing holds plans that did not try everything against
+// brute force: they break nothing, and are no better than the best.
+func TestAPlanPutTogetherBreaksNothing(t *testing.T) {
+	best, placed, all := 0, 0, cases(t)
+	for seed := range uint64(all) {
+		s, _ := someSmall(seed).parted()
+		p := diary.InParts(s.r, s.c)
+		got := priceOf(t, s, p)
+		want := bruteForce(s.r, s.c, s.taken).best
+		if slices.Compare(got[:], want[:]) < 0 || p.Trips != got[2] || p.Distance != got[3] {
+			t.Errorf("seed %d: %v, says %d trips, %d days; the best is %v", seed, got, p.Trips, p.Distance, want)
+		}
+		if !p.Untried && got != want {
+			t.Errorf("seed %d: nothing says that a better plan may exist", seed)
+		}
+		if got[0] == want[0] {
+			placed++
+		}
+		if got == want {
+			best++
+		}
+	}
+	t.Logf("of %d plans %d are the best there is, %d place as many steps", all, best, placed)
+}
+
+// TestCloseOffersAreOffersToo holds offers that did not try everything against brute
+// force: they are the same days, none better than it is, by the same ranks.
+func TestCloseOffersAreOffersToo(t *testing.T) {
+	offered, best := 0, 0
+	for seed := range uint64(cases(t) / 4) {
+		s, _ := someSmall(seed).parted()
+		if len(s.r.Milestones) > 4 || len(s.r.Milestones) == 0 {
+			continue
+		}
+		m := s.r.Milestones[s.IntN(len(s.r.Milestones))]
+		if m.Visit == "" {
+			continue
+		}
+		exact, err := diary.Slots(s.r, s.c, m.ID, day.Span{}, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		whole := len(diary.PlaceAll(openTo(s.r, m.ID), s.c).Unplaced) == 0 // else less may be counted
+		near, err := diary.CloseSlots(s.r, s.c, m.ID, day.Span{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(near) != len(exact) {
+			t.Errorf("seed %d: %d days are offered, want %d", seed, len(near), len(exact))
+		}
+		for _, o := range near {
+			offered++
+			n := slices.IndexFunc(exact, func(e diary.Offer) bool { return e.Day == o.Day })
+			if n < 0 {
+				t.Errorf("seed %d: %s is not offered when everything is tried", seed, o.Day)
+				continue
+			}
+			e := exact[n]
+			if whole && slices.Compare([]int{o.Trips, o.Distance}, []int{e.Trips, e.Distance}) < 0 {
+				t.Errorf("seed %d: %s costs %d trips, %d days; it cannot be less than %d and %d", seed, o.Day, o.Trips, o.Distance, e.Trips, e.Distance)
+			}
+			if !slices.Equal(o.Starts, e.Starts) || o.Inside != e.Inside || o.BeforeGate != e.BeforeGate || o.BelowFloor != e.BelowFloor {
+				t.Errorf("seed %d: %+v, want %+v", seed, o, e)
+			}
+			if o.Trips == e.Trips && o.Distance == e.Distance {
+				best++
+			}
+		}
+	}
+	t.Logf("%d offers, %d of them priced as when everything is tried", offered, best)
+}
+
+// threeSides are three restorations of one surgery, two of them side by side.
+func threeSides() diary.Request {
+	r := bothSides()
+	for _, m := range bothSides().Milestones {
+		if _, both := r.Overrides[m.ID]; both {
+			continue
+		}
+		if left := " left"; len(m.ID) > len(left) && m.ID[len(m.ID)-len(left):] == graft.MilestoneID(left) {
+			m.ID += " too"
+			m.Step = graft.Step(m.ID)
+			waits := m.Waits
+			m.Waits = nil
+			for _, w := range waits {
+				if w.From != graft.SurgeryDay {
+					w.From += " too"
+				} else {
+					w = days(graft.SurgeryDay, w.NotBefore.Days+37, w.Earliest.Days+37, w.Target.Days+37, w.Latest.Days+37)
+				}
+				m.Waits = append(m.Waits, w)
+			}
+			r.Milestones = append(r.Milestones, m)
+		}
+	}
+	return r
+}
+
+// TestTheWorkIsBounded has a case of three restorations planned and its last recall
+// offered: neither takes more states than it may.
+func TestTheWorkIsBounded(t *testing.T) {
+	c := quayside(t)
+	r := threeSides()
+	r.Book = diary.NewBook(filled(c, []post{{"Dr Ione Marrow", "Surgery 1", 90}, {"Nurse Ash Pell", "", 30}}, 80, span("2027-02-01..2030-12-31")))
+	plan, offers := diary.Explored(r, c, "recall 12 months left")
+	t.Logf("%d states for the plan, %d for the offers", plan, offers)
+	if most := 250_000; plan > most || offers > most {
+		t.Errorf("more than %d states", most)
+	}
+	p := diary.PlaceAll(r, c)
+	if t.Logf("%d trips, %d days from the targets", p.Trips, p.Distance); !p.Untried || len(p.Unplaced) > 0 {
+		t.Error(p.Untried, p.Unplaced)
+	}
+}
