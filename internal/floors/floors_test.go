@@ -47,6 +47,7 @@ var floors = map[string]int{
 	"internal/reference/icalread":    10, // imported by tests only
 	"internal/reference/thunderbird": 10, // imported by tests only
 	"internal/reference/radicale":    10, // imported by tests only
+	"internal/reference/smtpd":       10, // imported by tests only
 }
 
 // third are the libraries a package may use besides the standard library.

@@ -11,6 +11,7 @@ import (
 	"pgregory.net/rapid"
 
 	"graftclock/internal/post"
+	"graftclock/internal/reference/smtpd"
 )
 
 // written returns the mail's bytes, having looked at every one of them.
@@ -208,7 +209,7 @@ func TestPythonUnderstandsTheMail(t *testing.T) {
 	for _, m := range messages {
 		mails = append(mails, written(t, m))
 	}
-	for i, read := range pythonReads(t, mails) {
+	for i, read := range smtpd.Read(t, mails...) {
 		if diff := cmp.Diff(expected(messages[i]), read, sameRead); diff != "" {
 			t.Errorf("%s: %s\n%s", names[i], diff, mails[i])
 		}

@@ -18,6 +18,7 @@ const (
 	cut    = "cut"    // closes the connection in order
 	reset  = "reset"  // tears it down
 	silent = "silent" // says nothing until the client goes
+	late   = "late"   // answers as usual, after the time for handing over
 )
 
 // fake is a server that answers as it is told, for what no real one does on demand.
@@ -129,6 +130,9 @@ func (f *fake) answer(conn net.Conn, verb, usual string) bool {
 	case reset:
 		_ = conn.(*net.TCPConn).SetLinger(0)
 		return false
+	case late:
+		time.Sleep(impatience + impatience/2)
+		answer = usual
 	case silent:
 		if f.quiet != nil {
 			f.quiet()

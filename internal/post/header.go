@@ -3,6 +3,7 @@ package post
 import (
 	"bytes"
 	"encoding/base64"
+	"regexp"
 	"strings"
 	"unicode/utf8"
 
@@ -18,6 +19,9 @@ const (
 	// folded.
 	plainWord = 60
 )
+
+// atoms are words that need no quotes (RFC 5322 3.2.3).
+var atoms = regexp.MustCompile("^[A-Za-z0-9!#$%&'*+/=?^_`{|}~ -]+$")
 
 // field writes one header field, folded between words (RFC 5322 2.2.3).
 func field(out *bytes.Buffer, name string, words ...string) {

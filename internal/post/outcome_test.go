@@ -50,6 +50,7 @@ func TestOutcomeSaysWhetherTheMailCanHaveArrived(t *testing.T) {
 		{name: "yes over several lines", answers: says{".": "250-taken\r\n250 for you"}, want: "taken", mails: 1},
 		{name: "gone after the yes", answers: says{"QUIT": cut}, want: "taken", mails: 1},
 		{name: "torn down after the yes", answers: says{"QUIT": reset}, want: "taken", mails: 1},
+		{name: "slow to look through the mail", answers: says{".": late}, want: "taken", mails: 1},
 		{name: "no good-bye", answers: says{"QUIT": silent}, want: "taken", mails: 1},
 		{name: "bad good-bye", answers: says{"QUIT": "500 what"}, want: "taken", mails: 1},
 
@@ -81,7 +82,10 @@ func TestOutcomeSaysWhetherTheMailCanHaveArrived(t *testing.T) {
 			f := &fake{answers: c.answers, half: c.half}
 			s, m := f.listen(t), sample()
 			for _, answer := range c.answers {
-				if answer == silent || answer == "250-taken" {
+				switch answer {
+				case silent, "250-taken":
+					s.Timeout, s.Patience = impatience, impatience
+				case late:
 					s.Timeout = impatience
 				}
 			}

@@ -8,7 +8,6 @@ package post
 import (
 	"bytes"
 	"encoding/hex"
-	"regexp"
 	"strings"
 	"time"
 	"unicode"
@@ -50,14 +49,6 @@ type Party struct{ Name, Address string }
 func NewID(random []byte, domain string) string {
 	return hex.EncodeToString(random) + "@" + domain
 }
-
-const (
-	atext = "[A-Za-z0-9!#$%&'*+/=?^_`{|}~-]+" // RFC 5322 3.2.3
-)
-
-var (
-	atoms = regexp.MustCompile(`^` + atext + `( ` + atext + `)*$`)
-)
 
 // fitAddress reports whether an address goes through every mail server as it is.
 func fitAddress(address string) bool { return graft.AddressFault(address) == "" }

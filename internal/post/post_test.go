@@ -153,6 +153,7 @@ func TestUnfitServerIsRefusedBeforeAnythingIsSent(t *testing.T) {
 		{"line break behind the password", func(s *post.Server) { s.Password += "\n" }, "control characters"},
 		{"user not in UTF-8", func(s *post.Server) { s.User += "\xff" }, "UTF-8"},
 		{"negative timeout", func(s *post.Server) { s.Timeout = -1 }, "timeout"},
+		{"negative patience", func(s *post.Server) { s.Patience = -1 }, "patience"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			s := valid()

@@ -8,11 +8,12 @@ import (
 
 	"graftclock/internal/graft"
 	"graftclock/internal/post"
+	"graftclock/internal/reference/smtpd"
 )
 
 // TestServerRefuses sends mails that a real server does not take, or must not get.
 func TestServerRefuses(t *testing.T) {
-	r := start(t)
+	r := smtpd.Start(t)
 	const nobody = 0
 	to := func(local string) func(*post.Server, *post.Message) {
 		return func(_ *post.Server, m *post.Message) { m.To.Address = local + "@post.example" }
@@ -50,9 +51,9 @@ func TestServerRefuses(t *testing.T) {
 		{"mail that cannot be written", post.StartTLS, to("nora\r\n"), 0, "the mail cannot be written", nobody},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			s, m := r.server(c.door), sample()
+			s, m := server(r, c.door), sample()
 			c.change(&s, &m)
-			before := r.recipients(t)
+			before := r.Recipients()
 			err := s.Send(t.Context(), m)
 			var not *post.NotSent
 			if !errors.As(err, &not) || not.Code != c.code || !strings.HasPrefix(not.Says, c.says) {
@@ -62,24 +63,24 @@ func TestServerRefuses(t *testing.T) {
 			if local, _, _ := strings.Cut(m.To.Address, "@"); strings.Contains(err.Error(), local) {
 				t.Errorf("%v tells the recipient", err)
 			}
-			if named := r.recipients(t) - before; named != c.named {
+			if named := r.Recipients() - before; named != c.named {
 				t.Errorf("the server heard of the recipient %d times, want %d", named, c.named)
 			}
 		})
 	}
-	if _, mails := r.taken(t); len(mails) != 0 {
+	if _, mails := r.Taken(); len(mails) != 0 {
 		t.Errorf("the server took %d mails", len(mails))
 	}
 }
 
 func TestOnlyARefusalByThisProgramIsOne(t *testing.T) {
-	r := start(t)
+	r := smtpd.Start(t)
 	for _, c := range []struct {
 		name    string
 		address string
 		refusal bool
 	}{{"by the server", "refused@post.example", false}, {"by this program", "refused", true}} {
-		err := r.server(post.None).Send(t.Context(), with(func(m *post.Message) { m.To.Address = c.address }))
+		err := server(r, post.None).Send(t.Context(), with(func(m *post.Message) { m.To.Address = c.address }))
 		var refused *graft.Refusal
 		if errors.As(err, &refused) != c.refusal {
 			t.Errorf("%s: got %v (%v)", c.name, err, refused)

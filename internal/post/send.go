@@ -28,28 +28,34 @@ func (s Server) Send(ctx context.Context, m Message) error {
 	if err != nil {
 		return &NotSent{Says: err.Error(), cause: err}
 	}
-	ctx, cancel := context.WithTimeout(ctx, s.timeout())
+	handing, cancel := context.WithTimeout(ctx, or(s.Timeout, defaultTimeout))
 	defer cancel()
-	conn, err := new(net.Dialer).DialContext(ctx, "tcp", s.address())
+	conn, err := new(net.Dialer).DialContext(handing, "tcp", s.address())
 	if err != nil {
-		return s.notSent(ctx, m, at("connect", err))
+		return s.notSent(handing, m, at("connect", err))
 	}
-	defer func() { _ = conn.Close() }()
+	hangUp := func() { _ = conn.Close() }
+	defer hangUp()
 	// The library's deadlines begin after the greeting and know no context; a closed
 	// connection ends every step.
-	defer context.AfterFunc(ctx, func() { _ = conn.Close() })()
+	stopClock := context.AfterFunc(handing, hangUp)
+	defer stopClock()
 
-	client, err := s.enter(ctx, conn)
+	client, err := s.enter(handing, conn)
 	if err != nil {
-		return s.notSent(ctx, m, err)
+		return s.notSent(handing, m, err)
 	}
 	if err := hand(client, m, data); err != nil {
 		if replyCode(err) != 0 {
 			leave(client)
 		}
-		return s.notSent(ctx, m, err)
+		return s.notSent(handing, m, err)
 	}
-	return s.outcome(ctx, m, client)
+	stopClock()
+	waiting, cancel := context.WithTimeout(ctx, or(s.Patience, defaultPatience))
+	defer cancel()
+	defer context.AfterFunc(waiting, hangUp)()
+	return s.outcome(waiting, m, client)
 }
 
 // enter goes through greeting, TLS and login.

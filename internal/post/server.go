@@ -25,9 +25,13 @@ type Server struct {
 	// Roots are the authorities that may vouch for the server; nil takes the
 	// machine's own.
 	Roots *x509.CertPool
-	// Timeout ends an attempt, from connecting to the server's last answer; zero
-	// is 30 seconds.
+	// Timeout ends an attempt to hand the mail over, from connecting to its last byte;
+	// zero is 30 seconds.
 	Timeout time.Duration
+	// Patience is how long the answer to the whole mail may take; zero is 5 minutes.
+	// Servers look through a mail before they answer, and who leaves too early does not
+	// know whether it was taken (RFC 5321 4.5.3.2.6 advises to wait for ten).
+	Patience time.Duration
 }
 
 // Security says how a connection is kept from others.
@@ -40,7 +44,10 @@ const (
 	None     Security = "none"
 )
 
-const defaultTimeout = 30 * time.Second
+const (
+	defaultTimeout  = 30 * time.Second
+	defaultPatience = 5 * time.Minute
+)
 
 var hostName = regexp.MustCompile(`^[A-Za-z0-9_]([A-Za-z0-9_-]*[A-Za-z0-9])?(\.[A-Za-z0-9_]([A-Za-z0-9_-]*[A-Za-z0-9])?)*$`)
 
@@ -57,7 +64,7 @@ func (s Server) Check() error {
 		{s.User == "" || s.Password != "", "it has a user without a password"},
 		{s.Password == "" || s.User != "", "it has a password without a user"},
 		{fitLogin(s.User) && fitLogin(s.Password), "its user or password holds control characters or is not UTF-8"},
-		{s.Timeout >= 0, "its timeout is below zero"},
+		{s.Timeout >= 0 && s.Patience >= 0, "its timeout or patience is below zero"},
 	} {
 		if !must.hold {
 			return &graft.Refusal{Kind: graft.Invalid, Message: "the mail server cannot be used: " + must.why}
@@ -74,11 +81,12 @@ func (s Server) GoString() string { return s.String() }
 
 func (s Server) address() string { return net.JoinHostPort(s.Host, strconv.Itoa(s.Port)) }
 
-func (s Server) timeout() time.Duration {
-	if s.Timeout == 0 {
-		return defaultTimeout
+// or returns a length of time, or what zero stands for.
+func or(length, zero time.Duration) time.Duration {
+	if length == 0 {
+		return zero
 	}
-	return s.Timeout
+	return length
 }
 
 func (s Server) tls() *tls.Config {
