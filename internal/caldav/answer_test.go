@@ -134,25 +134,28 @@ func TestAnswersCutShortWithoutEndEnd(t *testing.T) {
 }
 
 func TestTokenIsForgottenWhereTheServerSaysSo(t *testing.T) {
-	refuse := func(code int, condition string) *Client {
+	refuse := func(code int, conditions string) *Client {
 		return fake(t, func(w http.ResponseWriter, _ *http.Request) {
 			w.WriteHeader(code)
-			fmt.Fprintf(w, `<D:error xmlns:D="DAV:"><D:%s/></D:error>`, condition)
+			fmt.Fprintf(w, `<D:error xmlns:D="DAV:" xmlns:S="urn:x">%s</D:error>`, conditions)
 		})
 	}
+	const unknown = `<D:valid-sync-token/>`
 	for name, c := range map[string]struct {
-		code             int
-		condition, token string
-		forgotten        bool
+		code              int
+		conditions, token string
+		forgotten         bool
 	}{
-		"forbidden":        {403, "valid-sync-token", "t", true},
-		"conflict":         {409, "valid-sync-token", "t", true},
-		"not permitted":    {403, "need-privileges", "t", false},
-		"never given":      {403, "valid-sync-token", "", false},
-		"no such report":   {403, "supported-report", "t", false},
-		"no such calendar": {404, "x", "t", false},
+		"forbidden":                {403, unknown, "t", true},
+		"conflict":                 {409, unknown, "t", true},
+		"behind words of its own":  {403, `<S:version>4</S:version><S:exception>Token</S:exception>` + unknown, "t", true},
+		"in words of its own only": {403, `<S:valid-sync-token/>`, "t", false},
+		"not permitted":            {403, `<D:need-privileges/>`, "t", false},
+		"never given":              {403, unknown, "", false},
+		"no such report":           {403, `<D:supported-report/>`, "t", false},
+		"no such calendar":         {404, `<D:x/>`, "t", false},
 	} {
-		_, _, err := refuse(c.code, c.condition).Changes(t.Context(), "/cal/", c.token)
+		_, _, err := refuse(c.code, c.conditions).Changes(t.Context(), "/cal/", c.token)
 		if errors.Is(err, ErrToken) != c.forgotten {
 			t.Errorf("%s: %v", name, err)
 		}

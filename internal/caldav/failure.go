@@ -11,6 +11,8 @@ import (
 	"net/url"
 	"slices"
 	"strings"
+
+	"graftclock/internal/graft"
 )
 
 // ErrToken says that the server does not know a sync token any more (RFC 6578 3.2):
@@ -135,13 +137,23 @@ const longest = 300
 // plain makes a text that holds words of others fit for an error: one line, not
 // long, and without the password, which a server may repeat.
 func (c *Client) plain(text string) string {
-	if c.password != "" {
-		basic := base64.StdEncoding.EncodeToString([]byte(c.user + ":" + c.password))
-		text = strings.NewReplacer(basic, "***", c.password, "***").Replace(text)
-	}
-	text = strings.Join(strings.FieldsFunc(strings.ToValidUTF8(text, "?"), control), " ")
+	text = c.hide(graft.OneLine(c.hide(text))) // making one line may join the parts of a password
 	if runes := []rune(text); len(runes) > longest {
 		text = string(slices.Concat(runes[:longest], []rune("...")))
+	}
+	return text
+}
+
+// hide masks the password, also as it goes over the line and as one line.
+func (c *Client) hide(text string) string {
+	if c.password == "" {
+		return text
+	}
+	basic := base64.StdEncoding.EncodeToString([]byte(c.user + ":" + c.password))
+	for _, secret := range []string{basic, c.password, graft.OneLine(c.password)} {
+		if secret != "" {
+			text = strings.ReplaceAll(text, secret, "***")
+		}
 	}
 	return text
 }

@@ -87,7 +87,7 @@ func TestWordsOfAServerFitIntoAnError(t *testing.T) {
 		t.Fatal(err)
 	}
 	for text, want := range map[string]string{
-		"refused": "refused", "one\r\n\x1b[2Jtwo\x00": "one [2Jtwo", "\xff": "?", "says b c, YTpiIGM=": "says ***, ***",
+		"refused": "refused", "one\r\n\x1b[2Jtwo\x00": "one [2Jtwo", "\xff": "\ufffd", "a\u202eb": "ab", "says b c, YTpiIGM=": "says ***, ***", "says b \u202ec, b\u00a0 c": "says ***, ***",
 		strings.Repeat("ü", 301): strings.Repeat("ü", 300) + "...",
 	} {
 		if got := c.plain(text); got != want {

@@ -162,16 +162,22 @@ func code(line string) int {
 	return http.StatusInternalServerError
 }
 
-// condition finds which precondition an error answer names (RFC 4918 16).
+// condition finds which precondition an error answer names (RFC 4918 16). Servers put
+// words of their own beside it, and before it.
 func condition(body []byte) string {
 	var e struct {
 		XMLName xml.Name                     `xml:"DAV: error"`
 		Any     []struct{ XMLName xml.Name } `xml:",any"`
 	}
-	if xml.Unmarshal(body, &e) != nil || len(e.Any) == 0 || len(e.Any[0].XMLName.Local) > longest/4 {
+	if xml.Unmarshal(body, &e) != nil {
 		return ""
 	}
-	return e.Any[0].XMLName.Local
+	for _, named := range e.Any {
+		if space := named.XMLName.Space; (space == "DAV:" || space == "urn:ietf:params:xml:ns:caldav") && len(named.XMLName.Local) <= longest/4 {
+			return named.XMLName.Local
+		}
+	}
+	return ""
 }
 
 // escaped makes a text content of an element.

@@ -14,8 +14,8 @@ var errNoTag = errors.New("without its entity tag nothing is deleted: somebody m
 // true of the error and nothing has changed.
 //
 // The new tag is "" when the server gives none, as one that rewrites an object should
-// not (RFC 4791 5.3.4); Get tells it. After any error that is no StatusError the
-// object may have been written or not.
+// not (RFC 4791 5.3.4); Get tells it. After any error that is no StatusError, and after
+// one with a Code of 500 or more, the object may have been written or not.
 func (c *Client) Put(ctx context.Context, path, etag string, data []byte) (string, error) {
 	at, err := c.object(path)
 	if err != nil {
