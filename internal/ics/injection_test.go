@@ -27,6 +27,7 @@ var nasty = map[string]string{
 	"bad UTF-8":         "x\xff\xc3",
 	"byte order mark":   "\ufeffx",
 	"very long":         strings.Repeat("لثة 診療 ü ", 2000),
+	"long gap":          "x" + strings.Repeat(" ", 300) + "y",
 	"long line breaks":  strings.Repeat("x\r\n", 3000) + "y",
 }
 

@@ -3,8 +3,9 @@ package ics
 import "strings"
 
 // textNames are the properties whose value is a single TEXT, where a comma or a
-// semicolon that is not escaped ends the text for some readers.
-var textNames = words("COMMENT CONTACT DESCRIPTION LOCATION NAME PRODID SUMMARY TZID TZNAME UID X-WR-CALNAME X-WR-CALDESC")
+// semicolon that is not escaped ends the text for some readers. X-WR-CALNAME is not one
+// of them: no standard says what it holds, and programs write it either way.
+var textNames = words("COMMENT CONTACT DESCRIPTION LOCATION NAME PRODID SUMMARY TZID TZNAME UID")
 
 func words(list string) map[string]bool {
 	set := map[string]bool{}
@@ -31,8 +32,9 @@ func (l *linter) calendar(cal *part) {
 	}
 	zones := l.zones(cal)
 	seen := map[string]int{}
+	method, _ := cal.one("METHOD")
 	for _, event := range cal.inner("VEVENT") {
-		l.event(event, zones)
+		l.event(event, zones, methods[method.value].undated)
 		l.unique(event, seen)
 	}
 	l.method(cal)
@@ -48,7 +50,7 @@ func (l *linter) refresh(cal *part) {
 		case !ok:
 		case !durationForm.MatchString(line.value) || strings.HasPrefix(line.value, "-") || strings.Trim(line.value, "+PTWDHMS0") == "":
 			l.complain(line.at, "%s %q is no length of time to wait", name, line.value)
-		case name == "REFRESH-INTERVAL" && line.parameter("VALUE") != "DURATION":
+		case name == "REFRESH-INTERVAL" && !strings.EqualFold(line.parameter("VALUE"), "DURATION"):
 			l.complain(line.at, "%s does not say VALUE=DURATION", name)
 		}
 	}
@@ -88,10 +90,11 @@ func textFault(value string) string {
 	return ""
 }
 
-// isAddress reports whether the value starts with a scheme (RFC 3986 3.1).
+// isAddress reports whether the value starts with a scheme (RFC 3986 3.1), and with no
+// second one behind it, as where a name with a colon stands without quotes.
 func isAddress(value string) bool {
 	scheme, rest, found := strings.Cut(value, ":")
-	return found && rest != "" && isToken(scheme)
+	return found && rest != "" && isToken(scheme) && !strings.Contains(strings.ToLower(rest), "mailto:")
 }
 
 func (l *linter) exactlyOne(p *part, names ...string) {

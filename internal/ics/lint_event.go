@@ -3,6 +3,7 @@ package ics
 import (
 	"regexp"
 	"strconv"
+	"strings"
 	"time"
 )
 
@@ -14,11 +15,17 @@ var (
 // durationForm is a length of time (RFC 5545 3.3.6).
 var durationForm = regexp.MustCompile(`^[+-]?P(\d+W|\d+D(T(\d+H(\d+M(\d+S)?)?|\d+M(\d+S)?|\d+S))?|T(\d+H(\d+M(\d+S)?)?|\d+M(\d+S)?|\d+S))$`)
 
-// event checks a VEVENT (RFC 5545 3.6.1).
-func (l *linter) event(event *part, zones map[string]bool) {
-	l.exactlyOne(event, "UID", "DTSTAMP", "DTSTART")
+// placeForm is a latitude and a longitude in degrees (RFC 5545 3.8.1.6).
+var placeForm = regexp.MustCompile(`^[+-]?\d+(\.\d+)?;[+-]?\d+(\.\d+)?$`)
+
+// event checks a VEVENT (RFC 5545 3.6.1), which some messages may send without a start.
+func (l *linter) event(event *part, zones map[string]bool, undated bool) {
+	l.exactlyOne(event, "UID", "DTSTAMP")
+	if _, dated := event.one("DTSTART"); dated || !undated {
+		l.exactlyOne(event, "DTSTART")
+	}
 	l.atMostOne(event, "DTEND", "DURATION", "SUMMARY", "DESCRIPTION", "LOCATION", "STATUS", "SEQUENCE",
-		"TRANSP", "CLASS", "CREATED", "LAST-MODIFIED", "ORGANIZER", "URL", "RECURRENCE-ID")
+		"TRANSP", "CLASS", "CREATED", "LAST-MODIFIED", "ORGANIZER", "URL", "RECURRENCE-ID", "GEO", "PRIORITY")
 	l.oneOf(event, "STATUS", eventStatuses)
 	l.oneOf(event, "TRANSP", transparency)
 	if line, ok := event.one("SEQUENCE"); ok {
@@ -26,12 +33,16 @@ func (l *linter) event(event *part, zones map[string]bool) {
 			l.complain(line.at, "SEQUENCE %q is no whole number from 0", line.value)
 		}
 	}
+	if line, ok := event.one("GEO"); ok && !placeForm.MatchString(line.value) {
+		l.complain(line.at, "GEO %q is no latitude and longitude", line.value)
+	}
 	for _, name := range []string{"DTSTAMP", "LAST-MODIFIED", "CREATED"} {
 		if line, ok := event.one(name); ok && l.moment(line, zones).kind != inUTC {
 			l.complain(line.at, "%s is not in UTC", name)
 		}
 	}
 	l.times(event, zones)
+	l.repeats(event, zones)
 	for _, alarm := range event.inner("VALARM") {
 		l.alarm(alarm)
 	}
@@ -92,7 +103,7 @@ func (l *linter) moment(line contentLine, zones map[string]bool) moment {
 	switch isUTC := len(value) == len(instantForm) && value[len(value)-1] == 'Z'; {
 	case line.name == "":
 		return moment{}
-	case line.parameter("VALUE") == "DATE":
+	case strings.EqualFold(line.parameter("VALUE"), "DATE"):
 		m.kind, form = onDay, dateForm
 	case isUTC:
 		m.kind, form = inUTC, instantForm
@@ -123,7 +134,7 @@ func (l *linter) alarm(alarm *part) {
 	trigger, ok := alarm.one("TRIGGER")
 	switch {
 	case !ok:
-	case trigger.parameter("VALUE") == "DATE-TIME":
+	case strings.EqualFold(trigger.parameter("VALUE"), "DATE-TIME"):
 		if l.moment(trigger, nil).kind != inUTC {
 			l.complain(trigger.at, "TRIGGER is not in UTC")
 		}

@@ -68,19 +68,23 @@ func (l *linter) physical(data []byte) []rawLine {
 			l.complain(at, "the line does not end in CR LF")
 		}
 		l.octets(at, string(body))
+		if len(bytes.Trim(body, " \t")) == 0 && (len(body) == 0 || len(lines) == 0 || !isFull(lines[at-2].text)) {
+			l.complain(at, "the line is blank")
+		}
 		lines = append(lines, rawLine{at, string(body)})
 		data = rest
 	}
 	return lines
 }
 
+// isFull reports whether a line is as long as one is before a fold. What follows it may
+// be nothing but spaces, in the middle of a long run of them.
+func isFull(text string) bool { return len(text) > maxOctets-utf8.UTFMax }
+
 // octets checks one line without its end.
 func (l *linter) octets(at int, text string) {
 	if len(text) > maxOctets {
 		l.complain(at, "the line has %d octets; want %d at most", len(text), maxOctets)
-	}
-	if strings.Trim(text, " \t") == "" {
-		l.complain(at, "the line is blank")
 	}
 	if !utf8.ValidString(text) {
 		l.complain(at, "the line is not UTF-8, or a fold cuts a character in two")

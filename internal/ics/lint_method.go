@@ -6,18 +6,20 @@ import "math"
 type demand struct {
 	guests, most int    // ATTENDEEs, at least and at most
 	says         string // the same in words
+	undated      bool   // DTSTART may be left out
 }
 
-// methods are the words METHOD can say (RFC 5546 1.4).
+// methods are the words METHOD can say (RFC 5546 1.4). A CANCEL has no ATTENDEE where
+// the event was published and nobody asked (RFC 5546 4.1.3).
 var methods = map[string]demand{
-	"PUBLISH":        {0, 0, "no ATTENDEE"},
-	"REQUEST":        {1, math.MaxInt, "an ATTENDEE"},
-	"REPLY":          {1, 1, "one ATTENDEE"},
-	"ADD":            {1, math.MaxInt, "an ATTENDEE"},
-	"CANCEL":         {1, math.MaxInt, "an ATTENDEE"},
-	"REFRESH":        {1, 1, "one ATTENDEE"},
-	"COUNTER":        {1, math.MaxInt, "an ATTENDEE"},
-	"DECLINECOUNTER": {0, math.MaxInt, "any ATTENDEEs"},
+	"PUBLISH":        {0, 0, "no ATTENDEE", false},
+	"REQUEST":        {1, math.MaxInt, "an ATTENDEE", false},
+	"REPLY":          {1, 1, "one ATTENDEE", true},
+	"ADD":            {1, math.MaxInt, "an ATTENDEE", false},
+	"CANCEL":         {0, math.MaxInt, "any ATTENDEEs", true},
+	"REFRESH":        {1, 1, "one ATTENDEE", true},
+	"COUNTER":        {1, math.MaxInt, "an ATTENDEE", false},
+	"DECLINECOUNTER": {0, math.MaxInt, "any ATTENDEEs", true},
 }
 
 // method checks the calendar as the message it says it is; without a METHOD it is

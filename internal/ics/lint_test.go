@@ -66,6 +66,29 @@ func TestSoundFileHasNoFault(t *testing.T) {
 	}
 }
 
+// Odd, but as the standards have it.
+func TestLintLetsPass(t *testing.T) {
+	tests := []struct{ name, old, new string }{
+		{"parameter value in small letters", "DTSTART;VALUE=DATE:", "DTSTART;value=date:"},
+		{"title of no standard", "METHOD", "X-WR-CALNAME:Harbour Row, desk\nMETHOD"},
+		{"rule, exceptions, more times", "LOCATION", "RRULE:INTERVAL=2;FREQ=WEEKLY;BYDAY=MO,TH\n" +
+			"EXDATE;TZID=Europe/Dublin:20270128T083000,20270211T083000\n" +
+			"RDATE;VALUE=PERIOD:20270115T083000Z/PT1H,20270116T083000Z/20270116T090000Z\nLOCATION"},
+		{"place", "LOCATION", "GEO:53.35;-6.26\nLOCATION"},
+		{"address of another kind", "ORGANIZER:mailto:desk@harbourrow.example", "ORGANIZER:urn:uuid:7f3c2b1a-0000-4000-8000-000000000000"},
+		{"line folded in a long gap", "LOCATION:Room 2", "LOCATION:Room" + strings.Repeat(" ", 75-len("LOCATION:Room")) + "\n" + strings.Repeat(" ", 75) + "\n  2"},
+		{"names in small letters", "DTSTAMP:20270104T081530Z", "dtstamp:20270104T081530Z"},
+	}
+	for _, tt := range tests {
+		if !strings.Contains(sound, tt.old) {
+			t.Fatalf("the sound file has no %q", tt.old)
+		}
+		if complaints := Lint(crlf(strings.Replace(sound, tt.old, tt.new, 1))); complaints != nil {
+			t.Errorf("%s: %v", tt.name, complaints)
+		}
+	}
+}
+
 // Each case replaces the first occurrence of a text.
 func TestLintFindsOneFault(t *testing.T) {
 	const second = "BEGIN:VEVENT\nUID:2"
@@ -96,6 +119,16 @@ func TestLintFindsOneFault(t *testing.T) {
 		{"unknown TRANSP", "LOCATION", "TRANSP:MAYBE\nLOCATION", `TRANSP "MAYBE" is unknown`},
 		{"SEQUENCE in words", "SEQUENCE:1", "SEQUENCE:one", "no whole number"},
 		{"SEQUENCE below 0", "SEQUENCE:1", "SEQUENCE:-1", "no whole number"},
+		{"GEO in another form", "LOCATION", "GEO:1e-05;12.5\nLOCATION", "no latitude"},
+		{"GEO of one number", "LOCATION", "GEO:53.3\nLOCATION", "no latitude"},
+		{"two PRIORITYs", "LOCATION", "PRIORITY:1\nPRIORITY:2\nLOCATION", "second PRIORITY"},
+		{"rule of another frequency", "LOCATION", "RRULE:FREQ=FORTNIGHTLY\nLOCATION", "no rule"},
+		{"rule without a frequency", "LOCATION", "RRULE:COUNT=3;BYDAY=MO\nLOCATION", "no rule"},
+		{"rule with an empty part", "LOCATION", "RRULE:FREQ=DAILY;;COUNT=3\nLOCATION", "no rule"},
+		{"exception in a zone without VTIMEZONE", "LOCATION", "EXDATE;TZID=Europe/Berlin:20270121T083000\nLOCATION", "has no VTIMEZONE"},
+		{"second exception of another form", "LOCATION", "EXDATE:20270121T083000Z,20270122\nLOCATION", "no day or time"},
+		{"time of a period that is none", "LOCATION", "RDATE;VALUE=PERIOD:20270231T083000Z/PT1H\nLOCATION", "no day or time"},
+		{"instance in a zone with Z", "LOCATION", "RECURRENCE-ID;TZID=Europe/Dublin:20270114T083000Z\nLOCATION", "not on the clocks"},
 		{"two summaries", "LOCATION", "SUMMARY:x\nLOCATION", "second SUMMARY"},
 		{"same UID", "UID:2", "UID:1", "same UID"},
 		{"comma not escaped", "LOCATION:Room 2", "LOCATION:Room 2, left", "not escaped"},
@@ -135,6 +168,7 @@ func TestLintFindsOneFault(t *testing.T) {
 		{"line break in a text", "LOCATION:Room 2", "LOCATION:Room\n2", "no property name"},
 		{"blank line", second, "\n" + second, "blank"},
 		{"line of spaces", second, "  \n" + second, "blank"},
+		{"empty line behind a full one", "Room 2", strings.Repeat("x", 75-len("LOCATION:")) + "\n", "blank"},
 		{"NUL", "Room 2", "Room\x00 2", "0x00"},
 		{"carriage return", "Room 2", "Room\r2", "0x0d"},
 		{"delete", "Room 2", "Room\x7f2", "0x7f"},

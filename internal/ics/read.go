@@ -54,13 +54,16 @@ func Read(data []byte, zone string) (seen []Seen, err error) {
 	count := 0
 	for _, c := range cal.Components {
 		event, ok := c.(*ical.VEvent)
+		if other, is := c.(*ical.GeneralComponent); is && strings.EqualFold(other.Token, "VEVENT") {
+			failed = append(failed, fmt.Errorf("read calendar: BEGIN:%s must be in capitals to be read", other.Token))
+		}
 		if !ok {
 			continue
 		}
 		count++
 		s, err := r.event(event)
 		if err != nil {
-			failed = append(failed, fmt.Errorf("read calendar: event %d (UID %q): %w", count, s.UID, err))
+			failed = append(failed, fmt.Errorf("read calendar: event %d (UID %.80q): %w", count, s.UID, err))
 			continue
 		}
 		seen = append(seen, s)
@@ -144,7 +147,7 @@ func (r *reader) event(event *ical.VEvent) (s Seen, err error) {
 	}
 	if revision := text(event, ical.PropertySequence); revision != "" {
 		if s.Sequence, err = strconv.Atoi(revision); err != nil || s.Sequence < 0 {
-			return s, fmt.Errorf("SEQUENCE %q is no whole number from 0", revision)
+			return s, fmt.Errorf("SEQUENCE %.40q is no whole number from 0", revision)
 		}
 	}
 	s.Extra = extra(event)

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	ical "github.com/arran4/golang-ical"
 )
@@ -38,26 +39,19 @@ func extra(event *ical.VEvent) []string {
 // trigger is the time of an alarm in one form: programs write a day also as 24 hours.
 func trigger(alarm *ical.VAlarm) string {
 	for i := range alarm.Properties {
-		if p := &alarm.Properties[i]; strings.EqualFold(p.IANAToken, string(ical.PropertyTrigger)) {
-			value := strings.ToUpper(strings.TrimSpace(p.Value))
-			if !durationForm.MatchString(value) {
-				return value // an instant
-			}
-			seconds := 0
-			for _, part := range durationParts.FindAllStringSubmatch(value, -1) {
-				n, _ := strconv.Atoi(part[1])
-				seconds += n * unitSeconds[part[2]]
-			}
-			if value[0] == '-' {
-				seconds = -seconds
-			}
-			return strconv.Itoa(seconds)
+		p := &alarm.Properties[i]
+		if !strings.EqualFold(p.IANAToken, string(ical.PropertyTrigger)) {
+			continue
 		}
+		days, clock, err := length(p.Value)
+		if err != nil {
+			return strings.ToUpper(strings.TrimSpace(p.Value)) // an instant
+		}
+		text := strconv.FormatInt(int64((time.Duration(days)*wholeDay+clock)/time.Second), 10)
+		if strings.EqualFold(firstParameter(p, "RELATED"), "END") { // RFC 5545 3.2.14
+			text += " from the end"
+		}
+		return text
 	}
 	return ""
-}
-
-// unitSeconds are the units of a DURATION in seconds.
-var unitSeconds = map[string]int{
-	"W": daysPerWeek * 24 * secondsPerHour, "D": 24 * secondsPerHour, "H": secondsPerHour, "M": secondsPerMinute, "S": 1,
 }

@@ -69,6 +69,9 @@ func TestRead(t *testing.T) {
 		{"in a zone elsewhere", start, "DTSTART;TZID=America/New_York:20270714T033000", func(*Seen) {}},
 		{"zone behind a vendor's name", start, "DTSTART;TZID=/vendor.example/2005/America/New_York:20270714T033000", func(*Seen) {}},
 		{"zone of three parts behind it", end, "DTEND;TZID=/vendor.example/America/Argentina/Ushuaia:20270714T060000", func(*Seen) {}},
+		{"zone in quotes", start, "DTSTART;X-A=\"b;c:d,e\";TZID=\"Europe/Dublin\":20270714T083000", func(*Seen) {}},
+		{"folded with a space and a tab", "LOCATION:Room 2\nSTATUS", "LOCATION:R\n oo\n\tm 2\nSTATUS", func(*Seen) {}},
+		{"folded within a character", "診療", "\xe8\n \xa8\xba\n\t療", func(*Seen) {}},
 		{"names in small letters", start, "dtstart;tzid=Europe/Dublin:20270714T083000", func(*Seen) {}},
 		{"length in place of an end", end, "DURATION:PT1H30M", func(*Seen) {}},
 		{"length with a sign", end, "DURATION:+P0DT5400S", func(*Seen) {}},
@@ -93,6 +96,10 @@ func TestRead(t *testing.T) {
 		{"days that do not say so", start + "\n" + end, "DTSTART:20270714\nDTEND:20270716", allDay("2027-07-14", "2027-07-16")},
 		{"a day", start + "\n" + end, "DTSTART;VALUE=DATE:20270714", allDay("2027-07-14", "2027-07-15")},
 		{"a day that ends on itself", start + "\n" + end, "DTSTART;VALUE=DATE:20270714\nDTEND;VALUE=DATE:20270714", allDay("2027-07-14", "2027-07-15")},
+		{"the last day there is", start + "\n" + end, "DTSTART;VALUE=DATE:21991231\nDTEND;VALUE=DATE:22000101", func(s *Seen) {
+			s.AllDay, s.Start, s.End = true, day.Last.Time(), day.Last.AddDays(1).Time()
+		}},
+		{"a day with a length in hours", start + "\n" + end, "DTSTART;VALUE=DATE:20270714\nDURATION:PT48H", allDay("2027-07-14", "2027-07-16")},
 		{"a day with a length", start + "\n" + end, "DTSTART;VALUE=DATE:20270714\nDURATION:P3D", allDay("2027-07-14", "2027-07-17")},
 		{"cancelled", "CONFIRMED", "cancelled", func(s *Seen) { s.Status = Cancelled }},
 		{"a status of no event", "CONFIRMED", "NEEDS-ACTION", func(s *Seen) { s.Status = "" }},
@@ -105,6 +112,7 @@ func TestRead(t *testing.T) {
 		{"unknown property", "STATUS", "X-ELSEWHERE;X-A=\"b:c\":1\nSTATUS", func(*Seen) {}},
 		{"alarm", "END:VEVENT", "BEGIN:VALARM\nUID:2\nACTION:DISPLAY\nDESCRIPTION:x\nTRIGGER:-P1D\nEND:VALARM\nEND:VEVENT", func(s *Seen) { s.Extra = []string{"alarm -86400"} }},
 		{"alarm a day before, in hours", "END:VEVENT", "BEGIN:VALARM\nACTION:DISPLAY\nDESCRIPTION:x\nTRIGGER;RELATED=START:-PT24H\nEND:VALARM\nEND:VEVENT", func(s *Seen) { s.Extra = []string{"alarm -86400"} }},
+		{"alarm before the end", "END:VEVENT", "BEGIN:VALARM\nACTION:DISPLAY\nDESCRIPTION:x\nTRIGGER;RELATED=END:-PT15M\nEND:VALARM\nEND:VEVENT", func(s *Seen) { s.Extra = []string{"alarm -900 from the end"} }},
 		{"alarm at an instant", "END:VEVENT", "BEGIN:VALARM\nACTION:DISPLAY\nDESCRIPTION:x\nTRIGGER;VALUE=DATE-TIME:20270713T073000Z\nEND:VALARM\nEND:VEVENT", func(s *Seen) { s.Extra = []string{"alarm 20270713T073000Z"} }},
 		{"things of their own, in order", "STATUS", "url:https://x.example/a\nATTENDEE;CN=Wyn:mailto:wyn@x.example\nCATEGORIES:Interpreter\nSTATUS", func(s *Seen) {
 			s.Extra = []string{"ATTENDEE mailto:wyn@x.example", "CATEGORIES Interpreter", "URL https://x.example/a"}
@@ -161,6 +169,9 @@ func TestReadNamesWhatItCannotRead(t *testing.T) {
 		{"end before the start", "20270714T100000", "20270713T100000", "ends before it starts"},
 		{"end is a day", "DTEND;TZID=Europe/Dublin:20270714T100000", "DTEND;VALUE=DATE:20270715", "not both days or both times"},
 		{"length that is none", "DTEND;TZID=Europe/Dublin:20270714T100000", "DURATION:90M", "no length"},
+		{"days with half a day", "DTSTART;TZID=Europe/Dublin:20270714T083000\nDTEND;TZID=Europe/Dublin:20270714T100000", "DTSTART;VALUE=DATE:20270714\nDURATION:PT36H", "has hours"},
+		{"event in small letters", foreign, strings.ReplaceAll(foreign, "VEVENT", "vevent"), "must be in capitals"},
+		{"start is a day", "DTSTART;TZID=Europe/Dublin:20270714T083000", "DTSTART;VALUE=DATE:20270714", "not both days or both times"},
 		{"length before the start", "DTEND;TZID=Europe/Dublin:20270714T100000", "DURATION:-PT90M", "no length"},
 		{"length past all bounds", "DTEND;TZID=Europe/Dublin:20270714T100000", "DURATION:PT99999999999999999999H", "too long"},
 		{"length of hours past all bounds", "DTEND;TZID=Europe/Dublin:20270714T100000", "DURATION:PT9000000H", "too long"},

@@ -3,8 +3,6 @@ package ics
 import (
 	"errors"
 	"fmt"
-	"regexp"
-	"strconv"
 	"strings"
 	"time"
 
@@ -16,7 +14,7 @@ import (
 // times returns start and end of an event, the end exclusive. Without DTEND and
 // DURATION an event takes its one day, or no time at all (RFC 5545 3.6.1).
 func (r *reader) times(event *ical.VEvent) (start, end time.Time, allDay bool, err error) {
-	first, last, length := property(event, ical.PropertyDtstart), property(event, ical.PropertyDtend), property(event, ical.PropertyDuration)
+	first, last, lasts := property(event, ical.PropertyDtstart), property(event, ical.PropertyDtend), property(event, ical.PropertyDuration)
 	if first == nil {
 		return start, end, false, errors.New("it has no DTSTART")
 	}
@@ -28,8 +26,11 @@ func (r *reader) times(event *ical.VEvent) (start, end time.Time, allDay bool, e
 	switch {
 	case last != nil:
 		end, endsAllDay, err = r.moment(last)
-	case length != nil:
-		end, err = later(start, length.Value)
+	case lasts != nil:
+		end, err = later(start, lasts.Value)
+		if allDay && err == nil && !end.Equal(day.Of(end).Time()) {
+			err = fmt.Errorf("DURATION %.40q has hours, but it starts on a whole day", lasts.Value)
+		}
 	}
 	switch {
 	case err != nil:
@@ -63,10 +64,10 @@ func (r *reader) moment(p *ical.IANAProperty) (at time.Time, allDay bool, err er
 	}
 	wall, err := time.Parse(form, value)
 	if err != nil || len(value) != len(form) { // Parse takes fractions of a second too
-		return at, allDay, fmt.Errorf("%s %q is no day or time that exists", p.IANAToken, value)
+		return at, allDay, fmt.Errorf("%s %.40q is no day or time that exists", p.IANAToken, value)
 	}
-	if d := day.Of(wall); d.Before(day.First) || d.After(day.Last) {
-		return at, allDay, fmt.Errorf("%s %q is outside %s..%s", p.IANAToken, value, day.First, day.Last)
+	if d := day.Of(wall); d.Before(day.First) || d.After(day.Last.AddDays(1)) { // the end of the last day is the day after
+		return at, allDay, fmt.Errorf("%s %.40q is outside %s..%s", p.IANAToken, value, day.First, day.Last)
 	}
 	if allDay {
 		return wall, true, nil
@@ -102,54 +103,5 @@ func (r *reader) named(tzid string) (*time.Location, error) {
 		}
 		name = tail
 	}
-	return nil, fmt.Errorf("%q is no time zone that is known here: want an IANA name, such as Europe/Dublin", tzid)
+	return nil, fmt.Errorf("%.40q is no time zone that is known here: want an IANA name, such as Europe/Dublin", tzid)
 }
-
-// durationParts are the numbers of a DURATION: weeks, days, hours, minutes, seconds.
-var durationParts = regexp.MustCompile(`(\d+)([WDHMS])`)
-
-// later adds a DURATION (RFC 5545 3.3.6): its weeks and days by the calendar, the
-// rest by the clock.
-func later(start time.Time, value string) (time.Time, error) {
-	value = strings.TrimSpace(value)
-	if !durationForm.MatchString(value) || value[0] == '-' {
-		return start, fmt.Errorf("DURATION %q is no length of time", value)
-	}
-	days, seconds := 0, 0
-	for _, part := range durationParts.FindAllStringSubmatch(value, -1) {
-		n, err := strconv.Atoi(part[1])
-		if err != nil || n > maxSeconds {
-			return start, fmt.Errorf("DURATION %q is too long", value)
-		}
-		switch part[2] {
-		case "W":
-			days += n * daysPerWeek
-		case "D":
-			days += n
-		case "H":
-			seconds += n * secondsPerHour
-		case "M":
-			seconds += n * secondsPerMinute
-		case "S":
-			seconds += n
-		}
-	}
-	if days > maxDays || seconds > maxSeconds {
-		return start, fmt.Errorf("DURATION %q is too long", value)
-	}
-	if days > 0 {
-		clocks := start.Location()
-		wall := start.UTC().Add(time.Duration(offsetAt(start, clocks)) * time.Second)
-		start, _ = resolve(wall.AddDate(0, 0, days), clocks)
-		start = start.In(clocks)
-	}
-	return start.Add(time.Duration(seconds) * time.Second), nil
-}
-
-const (
-	daysPerWeek      = 7
-	secondsPerMinute = 60
-	secondsPerHour   = 60 * secondsPerMinute
-	maxDays          = 100 * 366 // of an event that is read
-	maxSeconds       = maxDays * 24 * secondsPerHour
-)
