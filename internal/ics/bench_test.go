@@ -3,18 +3,12 @@ package ics
 import (
 	"bytes"
 	"fmt"
-	"os"
-	"os/exec"
-	"path/filepath"
-	"strconv"
-	"strings"
 	"testing"
 	"time"
 
 	ical "github.com/arran4/golang-ical"
 
 	"graftclock/internal/day"
-	"graftclock/internal/reference"
 )
 
 // busy is a calendar of n timed events with texts and two or three alarms each.
@@ -54,40 +48,6 @@ func BenchmarkEncode(b *testing.B) {
 		}
 	}
 	eventsPerSecond(b, len(cal.Events))
-}
-
-// BenchmarkTenThousand builds and writes ten thousand events, and has libical write
-// the same ones, which it has in memory already: see testdata/reference/bench_ical.sh.
-func BenchmarkTenThousand(b *testing.B) {
-	const events = 10_000
-	cal := busy(events)
-	b.Run("graftclock", func(b *testing.B) {
-		b.ReportAllocs()
-		for b.Loop() {
-			if _, err := Encode(cal); err != nil {
-				b.Fatal(err)
-			}
-		}
-		eventsPerSecond(b, events)
-	})
-	b.Run("libical", func(b *testing.B) {
-		program := reference.Libical(b, "ical_libical_speed.c")
-		file := filepath.Join(b.TempDir(), "busy.ics")
-		if err := os.WriteFile(file, encode(b, cal), 0o600); err != nil {
-			b.Fatal(err)
-		}
-		var speed float64
-		for range b.N { // the program itself goes on for long enough
-			out, err := exec.Command(program, file).Output()
-			if err != nil {
-				b.Fatal(err)
-			}
-			if speed, err = strconv.ParseFloat(strings.TrimSpace(string(out)), 64); err != nil {
-				b.Fatal(err)
-			}
-		}
-		b.ReportMetric(speed, "events/s")
-	})
 }
 
 // BenchmarkSerialize compares the encoder alone with the one of the model's own
