@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
@@ -44,7 +45,8 @@ its way: the words of the invitation tell nothing of the operation, the letter d
 
 What was sent is kept in the history. A mail that failed is sent by the next run. One
 that was cut off while the server had it may have arrived: nothing more is sent about
-that visit until --arrived or --again says how it is to be taken.
+that visit until, ten minutes later or more, --arrived or --again says how it is to
+be taken: ask the patient first.
 
 The password is in $` + envMailPassword + ` or in the file that mail: names under
 password_file; never in a flag.
@@ -71,7 +73,7 @@ something has not been told.`,
 				}
 				domain := k.Clinic.Mail.From[strings.LastIndex(k.Clinic.Mail.From, "@")+1:]
 				name := func() string { return post.NewID([]byte(rand.Text()), domain) }
-				told, err := k.Invite(a, id, desk.InviteOptions{Name: name, Carry: carry, Again: f.again, Arrived: f.arrived})
+				told, err := k.Invite(a, id, desk.InviteOptions{Name: name, Carry: carry, Now: f.now, Again: f.again, Arrived: f.arrived})
 				return printInvited(c.OutOrStdout(), id, told, false, err)
 			})
 		},
@@ -127,11 +129,36 @@ func writeMail(folder string, i ledger.Invitation, m post.Message) (ledger.Sendi
 	if err := os.MkdirAll(folder, folderMode); err != nil {
 		return ledger.Failed, "it could not be written", fmt.Errorf("make the folder: %w", err)
 	}
-	if err := writeWhole(path, data, true); err != nil {
-		os.Remove(path)
-		return ledger.Failed, "it could not be written", fmt.Errorf("write %s: %w", path, err)
+	if err := placeNew(path, data); err != nil {
+		return ledger.Failed, "it could not be written", err
 	}
 	return ledger.Written, path, nil
+}
+
+// placeNew puts a new file in its place whole, or not at all; what is there already
+// stays.
+func placeNew(path string, data []byte) error {
+	sweep(filepath.Dir(path))
+	staged, err := os.MkdirTemp(filepath.Dir(path), stagedName)
+	if err != nil {
+		return fmt.Errorf("write %s: %w", path, err)
+	}
+	defer os.RemoveAll(staged)
+	next := filepath.Join(staged, "next")
+	if err := writeWhole(next, data, true); err != nil {
+		return fmt.Errorf("write %s: %w", path, err)
+	}
+	err = os.Link(next, path)
+	if _, absent := os.Lstat(path); err != nil && errors.Is(absent, fs.ErrNotExist) {
+		err = os.Rename(next, path) // a disk without links
+	}
+	if errors.Is(err, fs.ErrExist) {
+		return &graft.Refusal{Kind: graft.Conflict, Message: path + " is there already, so it is left alone", Hint: "name another folder with --out"}
+	}
+	if err != nil {
+		return fmt.Errorf("write %s: %w", path, err)
+	}
+	return nil
 }
 
 // printInvited lists what was told, and what was not and why.

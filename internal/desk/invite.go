@@ -3,6 +3,7 @@ package desk
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"graftclock/internal/graft"
@@ -25,6 +26,8 @@ type InviteOptions struct {
 	// Carry takes a message out of the house and says what became of it, in the words
 	// of the server or of the disk. An error stops the run.
 	Carry func(ledger.Invitation, post.Message) (ledger.Sending, string, error)
+	// Now is the time; nil: it stands still at the actor's.
+	Now func() time.Time
 	// Again sends once more what may have arrived and may not; Arrived counts it as
 	// sent.
 	Again, Arrived bool
@@ -52,6 +55,9 @@ func (k *Keeper) Invite(a Actor, id graft.CaseID, o InviteOptions) ([]Invited, e
 	var told []Invited
 	tried := map[graft.MilestoneID]bool{}
 	for {
+		if o.Now != nil {
+			a.At = o.Now() // each message is under way from its own start
+		}
 		var next *outgoing
 		var waiting []Invited
 		_, err := k.act(a, id, func(t *turn) (err error) {
@@ -64,10 +70,26 @@ func (k *Keeper) Invite(a Actor, id graft.CaseID, o InviteOptions) ([]Invited, e
 		tried[next.Milestone] = true
 		done, err := k.carry(a, next, o)
 		told = append(told, done)
-		if err != nil || done.Waits != "" {
+		if err != nil {
 			return told, err
 		}
+		if done.Waits != "" {
+			rest, err := k.rest(a, id, tried)
+			return append(told, rest...), err
+		}
 	}
+}
+
+// rest lists what a run that stops leaves untold.
+func (k *Keeper) rest(a Actor, id graft.CaseID, tried map[graft.MilestoneID]bool) ([]Invited, error) {
+	list, err := k.Untold(a, id)
+	list = slices.DeleteFunc(list, func(i Invited) bool { return tried[i.Milestone] })
+	for n := range list {
+		if list[n].Waits == "" {
+			list[n].Waits = "not tried, for the one before did not get through"
+		}
+	}
+	return list, err
 }
 
 // carry takes a message out of the house and keeps what became of it.
