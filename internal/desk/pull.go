@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"slices"
 	"time"
 
 	"graftclock/internal/caldav"
@@ -19,7 +18,8 @@ type Pulled struct {
 	Shelving
 	Move graft.Slot // what it could be moved to, room and person included; zero: it cannot
 
-	row  ledger.Shelved
+	row  ledger.Shelved // as it is now
+	read ledger.Shelved // as the ledger had it
 	seen sight
 	put  given // what was put there
 	was  sight // the same as it would be seen
@@ -30,48 +30,44 @@ const movedThere = "moved in the calendar"
 
 // Pull asks the shared calendar what has changed there, keeps it, and returns every
 // visit that is not there as the ledger has it: moved, with what the ledger would
-// say to that, changed otherwise, or deleted. Nothing in the ledger's bookings and
-// nothing in the calendar is changed.
+// say to that, changed otherwise, or deleted. What a run of publish left half done is
+// nobody's change. Nothing in the ledger's bookings and nothing in the calendar is
+// changed.
 func (k *Keeper) Pull(ctx context.Context, shelf Shelf, on day.Day, at time.Time) ([]Pulled, error) {
-	rows, token, err := k.shelfRows(shelf)
+	known, token, err := k.shelfKnown(shelf)
 	if err != nil {
 		return nil, err
 	}
-	looked, err := look(ctx, shelf, rows, token)
+	looked, err := look(ctx, shelf, known, token)
 	if err != nil {
 		return nil, err
 	}
-	var pulled []Pulled
-	var changed, read []ledger.Shelved
-	for _, row := range rows {
-		p, now, err := k.compare(row, looked)
+	var all []Pulled
+	for _, s := range known {
+		p, err := k.compare(s, looked)
 		if err != nil {
 			return nil, err
 		}
-		if now.State != row.State || now.ETag != row.ETag {
-			now.At = at
-			changed, read = append(changed, now), append(read, row)
-		}
-		if now.State == ledger.ChangedThere || now.State == ledger.GoneThere {
-			pulled = append(pulled, p)
-		}
+		p.row.At = at
+		all = append(all, p)
 	}
-	if err := k.keepPulled(shelf, changed, read, looked.token); err != nil {
+	pulled, err := k.keepPulled(shelf, all, looked.token)
+	if err != nil {
 		return nil, err
 	}
 	return k.weigh(pulled, on)
 }
 
-// shelfRows returns what the ledger knows of the shared calendar.
-func (k *Keeper) shelfRows(shelf Shelf) (rows []ledger.Shelved, token string, err error) {
+// shelfKnown returns what the ledger knows of the shared calendar.
+func (k *Keeper) shelfKnown(shelf Shelf) (known []stood, token string, err error) {
 	err = k.store.View(func(l Ledger) (err error) {
-		if rows, err = l.Shelved(shelf.Name); err != nil {
+		if known, err = shelvedIn(l, shelf, ""); err != nil {
 			return err
 		}
 		token, err = l.SyncToken(shelf.Name)
 		return err
 	})
-	return rows, token, err
+	return known, token, err
 }
 
 // looked is what the calendar says now.
@@ -82,9 +78,9 @@ type looked struct {
 }
 
 // look asks the server what has changed, and fetches that and what was known to be
-// changed. Where the server has forgotten the token it asks for everything; then
-// what is not there is gone.
-func look(ctx context.Context, shelf Shelf, rows []ledger.Shelved, token string) (looked, error) {
+// changed or under way. Where the server has forgotten the token it asks for
+// everything; then what is not there is gone.
+func look(ctx context.Context, shelf Shelf, known []stood, token string) (looked, error) {
 	l := looked{gone: map[string]bool{}, objects: map[string]caldav.Object{}}
 	changes, next, err := shelf.Server.Changes(ctx, shelf.Path, token)
 	if errors.Is(err, caldav.ErrToken) {
@@ -102,12 +98,14 @@ func look(ctx context.Context, shelf Shelf, rows []ledger.Shelved, token string)
 		}
 	}
 	var fetch []string
-	for _, r := range rows {
+	for _, s := range known {
+		r := s.last()
 		tag, listed := tags[r.Path]
 		if token == "" && !listed && r.ETag != "" { // without a tag it may never have arrived
 			l.gone[r.Path] = true
 		}
-		if !l.gone[r.Path] && (r.State == ledger.ChangedThere || listed && (tag != r.ETag || tag == "")) {
+		open := r.State == ledger.ChangedThere || r.State == ledger.UnderWayThere
+		if !l.gone[r.Path] && (open || listed && (tag != r.ETag || tag == "")) {
 			fetch = append(fetch, r.Path)
 		}
 	}
@@ -123,56 +121,83 @@ func look(ctx context.Context, shelf Shelf, rows []ledger.Shelved, token string)
 	return l, err
 }
 
-// compare holds one visit of the calendar against what was put there.
-func (k *Keeper) compare(row ledger.Shelved, l looked) (Pulled, ledger.Shelved, error) {
-	p := Pulled{Shelving: Shelving{Case: row.Case, Milestone: row.Milestone, Did: Keeps}}
-	now := row
-	object, fetched := l.objects[row.Path]
+// compare holds one visit of the calendar against what was put there. Of one that is
+// under way nothing is new as long as the calendar has what a run may have left there:
+// that run goes on, or the next will end it.
+func (k *Keeper) compare(s stood, l looked) (Pulled, error) {
+	read := s.last()
+	p := Pulled{Shelving: Shelving{Case: read.Case, Milestone: read.Milestone, Did: Keeps}, row: read, read: read}
+	object, fetched := l.objects[read.Path]
 	switch {
-	case row.State == ledger.TakenDown && (l.gone[row.Path] || !fetched):
-	case l.gone[row.Path]:
-		now.State, now.ETag = ledger.GoneThere, ""
+	case l.gone[read.Path] && s.mayBeGone():
+	case fetched && read.State == ledger.UnderWayThere && (object.Err != nil || object.ETag != "" && object.ETag == read.ETag):
+		// It is as it was before that run, or the next run will see.
+	case l.gone[read.Path]:
+		p.row.State, p.row.ETag, p.row.Event = ledger.GoneThere, "", s.put()
 	case fetched && object.Err != nil:
-		now.State, p.seen.odd = ledger.ChangedThere, "it cannot be read: "+object.Err.Error()
+		p.row.State, p.row.Event, p.seen.odd = ledger.ChangedThere, s.put(), "it cannot be read: "+object.Err.Error()
 	case fetched:
-		before, err := decoded(row.Event)
-		if err != nil {
-			return p, now, err
+		if err := k.hold(&p, s, object); err != nil {
+			return p, err
 		}
-		now.ETag, now.State = object.ETag, ledger.AsPut
-		if p.seen, err = k.seen(object.Data, ""); err != nil {
-			p.seen.odd = "it cannot be read: " + err.Error()
-		}
-		p.put = before
-		if p.was, err = k.asSeen(before); err != nil {
-			return p, now, err
-		}
-		if !p.seen.saysSame(p.was) {
-			now.State = ledger.ChangedThere
-		}
-		p.There = p.seen.slot()
 	}
-	p.row = now
-	return p, now, nil
+	return p, nil
 }
 
-// keepPulled keeps what has changed, but for what another desk has written meanwhile.
-func (k *Keeper) keepPulled(shelf Shelf, changed []ledger.Shelved, read []ledger.Shelved, token string) error {
-	return k.store.Act(func(w Writing) error {
-		now, err := shelvedIn(w, shelf)
+// hold holds what the calendar shows of a visit against what was put there.
+func (k *Keeper) hold(p *Pulled, s stood, object caldav.Object) (err error) {
+	if p.seen, err = k.seen(object.Data, ""); err != nil {
+		p.seen.odd = "it cannot be read: " + err.Error()
+	}
+	from, ours, err := k.origin(s, p.seen)
+	switch {
+	case err != nil:
+		return err
+	case ours && len(s.tried) > 0:
+		return nil
+	case ours:
+		p.row.State, p.row.ETag = ledger.AsPut, object.ETag
+	default:
+		p.row.State, p.row.ETag, p.row.Event = ledger.ChangedThere, object.ETag, from
+	}
+	p.There = p.seen.slot()
+	if p.put, err = decoded(from); err != nil {
+		return err
+	}
+	p.was, err = k.asSeen(p.put)
+	return err
+}
+
+// keepPulled keeps what has changed, and returns what is not there as it was put. It
+// leaves out what another desk has written meanwhile: what was seen of that is out of
+// date, so the token stays as well and the next look sees it again.
+func (k *Keeper) keepPulled(shelf Shelf, all []Pulled, token string) (pulled []Pulled, err error) {
+	err = k.store.Act(func(w Writing) error {
+		now, err := shelvedIn(w, shelf, "")
 		if err != nil {
 			return err
 		}
-		for n, row := range changed {
-			if !sameRow(now[row.Case][row.Milestone], read[n]) {
+		late, rows := len(now) > len(all), byVisit(now)
+		for _, p := range all {
+			if !sameRow(rows[p.Case][p.Milestone].last(), p.read) {
+				late = true
 				continue
 			}
-			if err := w.AddShelved(row); err != nil {
-				return err
+			if p.row.State != p.read.State || p.row.ETag != p.read.ETag {
+				if err := w.AddShelved(p.row); err != nil {
+					return err
+				}
 			}
+			if p.row.State == ledger.ChangedThere || p.row.State == ledger.GoneThere {
+				pulled = append(pulled, p)
+			}
+		}
+		if late {
+			return nil
 		}
 		return w.SetSyncToken(shelf.Name, token)
 	})
+	return pulled, err
 }
 
 // weigh says of every visit what the ledger would do with it, and leaves out those
@@ -212,19 +237,9 @@ func (l Live) weigh(p *Pulled) {
 		p.Why = p.seen.odd
 	case p.seen.sameTime(p.was.given) && p.seen.Location == p.was.Location, p.seen.at(v.Slot) && p.seen.Location == v.Room:
 		p.Why = p.seen.differsFrom(p.was)
-	case l.movedOn(*p, v):
-		p.Why = "the ledger has moved it on from there"
 	default:
 		p.Move, p.Why = l.movable(v, p.There, p.seen.Location)
 	}
-}
-
-// movedOn reports whether the calendar shows a time that the ledger itself gave the
-// visit before it moved it on, and never what it has now: a run was cut off there.
-func (l Live) movedOn(p Pulled, now ledger.Visit) bool {
-	return !p.was.at(now.Slot) && slices.ContainsFunc(l.Visits, func(v ledger.Visit) bool {
-		return v.Milestone == p.Milestone && v.State == ledger.Moved && p.seen.at(v.Slot)
-	})
 }
 
 // at reports whether an event shows the time of a slot.
@@ -263,79 +278,4 @@ func (l Live) movable(v ledger.Visit, there graft.Slot, room string) (graft.Slot
 		}
 	}
 	return graft.Slot{}, joined(obstacles)
-}
-
-// TakeOver moves a visit in the ledger to where it was dragged in the calendar, if
-// that still can be.
-func (k *Keeper) TakeOver(a Actor, p Pulled) (ledger.Visit, error) {
-	var made ledger.Visit
-	_, err := k.act(a, p.Case, func(t *turn) error {
-		t.live.weigh(&p)
-		if p.Move.Day.IsZero() {
-			return &graft.Refusal{Kind: graft.Conflict, Message: fmt.Sprintf("%s of %s cannot be moved: %s", p.Milestone.Title(), p.Case, p.Why)}
-		}
-		m, err := t.live.free(p.Milestone)
-		if err != nil {
-			return err
-		}
-		if made, err = t.book(m, p.Move, movedThere, string(ledger.Move)); err != nil {
-			return err
-		}
-		return t.keeper.takenOver(t.w, p, a.At)
-	})
-	return made, err
-}
-
-// takenOver keeps that the calendar shows a visit where the ledger now has it. Words
-// and whatever else somebody wrote there stay theirs: publish leaves them alone.
-func (k *Keeper) takenOver(w Writing, p Pulled, at time.Time) error {
-	put := p.put
-	put.Day, put.Start, put.Minutes, put.Location = p.seen.Day, p.seen.Start, p.seen.Minutes, p.seen.Location
-	there, err := k.asSeen(put)
-	if err != nil {
-		return err
-	}
-	row := p.row
-	row.State, row.At = ledger.AsPut, at
-	if !p.seen.saysSame(there) {
-		row.State = ledger.ChangedThere
-	}
-	if row.Event, err = encoded(put); err != nil {
-		return err
-	}
-	return w.AddShelved(row)
-}
-
-// PutBack makes the calendar say again what the ledger says of a visit: it writes it
-// over what somebody made of it there, brings back what was deleted, and removes
-// what the ledger no longer has.
-func (k *Keeper) PutBack(ctx context.Context, shelf Shelf, p Pulled, on day.Day, at time.Time) (Shelving, error) {
-	live, err := k.Live(p.Case, on)
-	if err != nil {
-		return p.Shelving, err
-	}
-	numbered := []Live{live}
-	if err := k.numberShelf(numbered, on, at); err != nil {
-		return p.Shelving, err
-	}
-	row := p.row
-	row.State = ledger.AsPut
-	if p.row.State == ledger.GoneThere {
-		row.State = ledger.TakenDown
-	}
-	list, err := k.shelfOf(numbered[0], map[graft.MilestoneID]ledger.Shelved{p.Milestone: row}, true)
-	if err != nil {
-		return p.Shelving, err
-	}
-	n := slices.IndexFunc(list, func(s onShelf) bool { return s.Milestone == p.Milestone })
-	if n < 0 {
-		return p.Shelving, &graft.Refusal{Kind: graft.Conflict, Message: fmt.Sprintf("%s of %s does not fit the plan and waits to be settled", p.Milestone.Title(), p.Case), Hint: "graftclock settle " + string(p.Case)}
-	}
-	one := list[n : n+1]
-	one[0].read = p.row
-	if err := k.announce(shelf, one, at); err != nil || one[0].Did == Keeps {
-		return one[0].Shelving, err
-	}
-	err = k.shelve(ctx, shelf, &one[0], at)
-	return one[0].Shelving, err
 }

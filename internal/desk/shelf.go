@@ -54,15 +54,15 @@ type onShelf struct {
 	Shelving
 	event *ics.Event     // nil: it is not to be there
 	data  []byte         // the event as the ledger keeps it
-	row   ledger.Shelved // how it is taken to stand in the calendar
-	read  ledger.Shelved // how the ledger had it when this run began
+	stood stood          // how it is taken to stand in the calendar
+	read  ledger.Shelved // the latest row of the ledger that this run knows of
 }
 
 // Publish brings the shared calendar up to date: one resource for each booked visit.
 // What somebody has changed or deleted there stays as it is and is told. It keeps
-// what it did after each visit, so that a run that was cut off is finished by the
-// next. With dry nothing is written anywhere. An error ends the run; what was done
-// before is returned with it.
+// what it is about to do before anything leaves, and after each visit what it did, so
+// that a run that was cut off is finished by the next. With dry nothing is written
+// anywhere. An error ends the run; what was done before is returned with it.
 func (k *Keeper) Publish(ctx context.Context, shelf Shelf, on day.Day, at time.Time, dry bool) ([]Shelving, error) {
 	list, err := k.toShelve(shelf, on, at, dry)
 	if err != nil {
@@ -139,34 +139,22 @@ func (k *Keeper) numberShelf(all []Live, on day.Day, at time.Time) error {
 	})
 }
 
-// shelved returns what stands in the shared calendar, by case and milestone.
-func (k *Keeper) shelved(shelf Shelf) (map[graft.CaseID]map[graft.MilestoneID]ledger.Shelved, error) {
-	var byCase map[graft.CaseID]map[graft.MilestoneID]ledger.Shelved
+// shelved returns how visits stand in the shared calendar, by case and milestone.
+func (k *Keeper) shelved(shelf Shelf) (map[graft.CaseID]map[graft.MilestoneID]stood, error) {
+	var list []stood
 	err := k.store.View(func(l Ledger) (err error) {
-		byCase, err = shelvedIn(l, shelf)
+		list, err = shelvedIn(l, shelf, "")
 		return err
 	})
-	return byCase, err
-}
-
-func shelvedIn(l Ledger, shelf Shelf) (map[graft.CaseID]map[graft.MilestoneID]ledger.Shelved, error) {
-	byCase := map[graft.CaseID]map[graft.MilestoneID]ledger.Shelved{}
-	rows, err := l.Shelved(shelf.Name)
-	for _, r := range rows {
-		if byCase[r.Case] == nil {
-			byCase[r.Case] = map[graft.MilestoneID]ledger.Shelved{}
-		}
-		byCase[r.Case][r.Milestone] = r
-	}
-	return byCase, err
+	return byVisit(list), err
 }
 
 // shelfOf lists what is to be done for the visits of one case; with over also for
 // one that the calendar should show as it is.
-func (k *Keeper) shelfOf(live Live, rows map[graft.MilestoneID]ledger.Shelved, over bool) ([]onShelf, error) {
+func (k *Keeper) shelfOf(live Live, rows map[graft.MilestoneID]stood, over bool) ([]onShelf, error) {
 	var list []onShelf
 	for _, id := range live.visited() {
-		s := onShelf{Shelving: Shelving{Case: live.Kept.Case, Patient: live.Kept.Patient, Milestone: id}, row: rows[id], read: rows[id]}
+		s := onShelf{Shelving: Shelving{Case: live.Kept.Case, Patient: live.Kept.Patient, Milestone: id}, stood: rows[id], read: rows[id].last()}
 		v, _ := live.Latest(id)
 		if m, there := live.Timeline.Find(id); there && v.State == ledger.Booked && m.Booked {
 			e := k.numbered(live.Plan, m, graft.ForDesk)
@@ -184,26 +172,32 @@ func (k *Keeper) shelfOf(live Live, rows map[graft.MilestoneID]ledger.Shelved, o
 	return list, nil
 }
 
-// decide says what is to be done; nothing where the calendar says it already.
+// decide says what is to be done; nothing where the calendar says it already. Where a
+// run may have been cut off it is done again, and told by how it was before that run.
 func (s *onShelf) decide(zone string, over bool) (err error) {
 	if s.event != nil {
 		if s.data, err = encoded(givenOf(*s.event, zone)); err != nil {
 			return err
 		}
 	}
-	was := s.row.State
-	standing := was == ledger.AsPut || was == ledger.ChangedThere
+	standing, was := s.stood.standing(), s.stood.sure.State
 	switch {
+	case s.stood.unsure() && s.event == nil:
+		s.Did = Removes
+	case s.stood.unsure() && standing:
+		s.Did = Changes
+	case s.stood.unsure():
+		s.Did = Adds
 	case was == ledger.GoneThere && s.event != nil:
-		s.Did, s.Why = Keeps, "deleted in the calendar: graftclock pull"
+		s.Did, s.Why = Keeps, deletedThere
 	case s.event == nil && !standing:
 	case was == ledger.ChangedThere:
-		s.Did, s.Why = Keeps, "changed in the calendar: graftclock pull"
+		s.Did, s.Why = Keeps, changedThere
 	case s.event == nil:
 		s.Did = Removes
-	case !standing || s.row.ETag == "": // without a tag nobody knows whether it has arrived
+	case !standing:
 		s.Did = Adds
-	case over || string(s.data) != string(s.row.Event):
+	case over || string(s.data) != string(s.stood.sure.Event):
 		s.Did = Changes
 	}
 	return nil

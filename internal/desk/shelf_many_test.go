@@ -102,6 +102,15 @@ if "--config" in sys.orig_argv:
     CollectionPartCache._clean_cache = lambda *rest, **named: None
 `
 
+// inMemory keeps the files of a test off the disk, where the machine can do that.
+func inMemory(t *testing.T) {
+	t.Helper()
+	const memory = "/dev/shm"
+	if _, err := os.Stat(memory); err == nil {
+		t.Setenv("TMPDIR", memory)
+	}
+}
+
 // TestAThousandVisits publishes a thousand visits at one go. After that there is
 // nothing to do, one visit that was moved is one request, and one that was dragged is
 // found among all.
@@ -113,10 +122,7 @@ func TestAThousandVisits(t *testing.T) {
 	case testing.Short():
 		visits = 120
 	}
-	const memory = "/dev/shm"
-	if _, err := os.Stat(memory); err == nil {
-		t.Setenv("TMPDIR", memory) // Radicale makes and removes three folders for an object
-	}
+	inMemory(t) // Radicale makes and removes three folders for an object
 	patch := t.TempDir()
 	if err := os.WriteFile(filepath.Join(patch, "sitecustomize.py"), []byte(quicker), 0o600); err != nil {
 		t.Fatal(err)

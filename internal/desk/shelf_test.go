@@ -195,11 +195,11 @@ func (s *sharing) book(id graft.CaseID, step graft.Step, day, clock string) {
 	}
 }
 
-// rows returns what the ledger knows of the calendar.
+// rows returns what counts of what the ledger knows of the calendar.
 func (s *sharing) rows() (rows []ledger.Shelved) {
 	s.Helper()
 	if err := s.store.View(func(l desk.Ledger) (err error) {
-		rows, err = l.Shelved(s.shelf.Name)
+		rows, err = l.Shelved(s.shelf.Name, "")
 		return err
 	}); err != nil {
 		s.Fatal(err)

@@ -167,3 +167,87 @@ func TestADeskThatIsBehindMarksNothing(t *testing.T) {
 		})
 	}
 }
+
+// TestTwoDesksAndOneVisitUnderWay has a second desk at work while the first waits for
+// the server: neither takes what the other does for a stranger's doing, and what a
+// stranger does is not lost between them.
+func TestTwoDesksAndOneVisitUnderWay(t *testing.T) {
+	server := radicale.Start(t)
+	for _, c := range []struct {
+		name string
+		test func(s, other *sharing, id graft.CaseID)
+	}{
+		{"the other does the same before it arrives", func(s, other *sharing, id graft.CaseID) {
+			move("2027-01-27", "09:00")(s, id)
+			s.wire.leaving = once("PUT", func() { other.wantTold(other.publish(), woundChanged) })
+			s.wantTold(s.publish(), woundChanged)
+		}},
+		{"the other goes on before the answer comes", func(s, other *sharing, id graft.CaseID) {
+			move("2027-01-27", "09:00")(s, id)
+			s.wire.arrived = once("PUT", func() {
+				move("2027-01-28", "09:00")(other, id)
+				other.wantTold(other.publish(), woundChanged)
+			})
+			s.wantTold(s.publish(), woundChanged)
+			s.wantTold(s.publish(), woundChanged) // it makes sure which of the two came last
+		}},
+		{"the other books again what was just removed", func(s, other *sharing, id graft.CaseID) {
+			callOff(s, id)
+			s.wire.arrived = once("DELETE", func() {
+				book("2027-01-28", "09:00")(other, id)
+				other.wantTold(other.publish(), woundChanged)
+			})
+			s.wantTold(s.publish(), woundRemoved)
+			s.wantTold(s.publish(), woundChanged)
+		}},
+		{"the other pulls", func(s, other *sharing, id graft.CaseID) {
+			move("2027-01-27", "09:00")(s, id)
+			s.wire.leaving = once("PUT", other.wantNothingPulled)
+			s.wire.arrived = once("PUT", other.wantNothingPulled)
+			s.wantTold(s.publish(), woundChanged)
+		}},
+		{"the other pulls, and somebody has dragged it", func(s, other *sharing, id graft.CaseID) {
+			move("2027-01-27", "09:00")(s, id)
+			s.wire.arrived = once("PUT", func() {
+				somebody(dragged)(s, id)
+				other.wantPulled(id, graft.WoundCheck, toDragged, "")
+			})
+			s.wantTold(s.publish(), woundChanged)
+			p := s.wantPulled(id, graft.WoundCheck, toDragged, "")
+			s.wantTold(s.publish(), woundEdited)
+			s.putBack(p)
+		}},
+		{"what a look has missed the next one sees", func(s, other *sharing, id graft.CaseID) {
+			move("2027-01-27", "09:00")(s, id)
+			other.wire.leaving = once("REPORT", func() {
+				s.publish()
+				somebody(dragged)(s, id)
+			})
+			if pulled := other.pull(); len(pulled) > 0 {
+				t.Errorf("pulled %+v", pulled)
+			}
+			s.putBack(s.wantPulled(id, graft.WoundCheck, toDragged, ""))
+		}},
+		{"what is taken over after it was put back stays put back", func(s, other *sharing, id graft.CaseID) {
+			somebody(dragged)(s, id)
+			p := s.wantPulled(id, graft.WoundCheck, toDragged, "")
+			s.wire.arrived = func(*http.Request) error { return errCut }
+			if _, err := s.keeper.PutBack(s.Context(), s.shelf, p, s.ida.On, s.ida.At); err == nil {
+				t.Error("no error")
+			}
+			if _, err := other.keeper.TakeOver(s.ida, p); err != nil {
+				t.Error(err)
+			}
+			other.wantTold(other.publish(), woundChanged)
+			s.wire = newWire(t)
+			s.shelf.Server = caller(t, server, s.wire)
+		}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s := share(t, server)
+			id := published(s)
+			c.test(s, s.another(server), id)
+			s.wantWhole(2)
+		})
+	}
+}

@@ -21,20 +21,24 @@ func (s sight) slot() graft.Slot {
 	return graft.Slot{Day: s.Day, Start: s.Start, Minutes: s.Minutes, Room: s.Location}
 }
 
-// seen reads the one event of a resource. With a UID it must bear it.
+// seen reads the one event of a resource. With a UID it must bear it. Several of one
+// UID are a series of which some days differ from the others (RFC 4791 4.1): the first
+// of its days is what is seen.
 func (k *Keeper) seen(data []byte, uid string) (sight, error) {
 	events, err := ics.Read(data, k.Clinic.Zone)
 	if err != nil {
 		return sight{}, err
 	}
-	if len(events) != 1 || uid != "" && events[0].UID != uid {
+	another := func(e ics.Seen) bool { return e.UID != events[0].UID || len(events) > 1 && !e.Recurring }
+	if len(events) == 0 || slices.ContainsFunc(events, another) || uid != "" && events[0].UID != uid {
 		return sight{}, &graft.Refusal{Kind: graft.Conflict, Message: "another event is at its place in the calendar"}
 	}
 	zone, err := time.LoadLocation(k.Clinic.Zone)
 	if err != nil {
 		return sight{}, fmt.Errorf("the clinic's zone: %w", err)
 	}
-	return sightOf(events[0], zone), nil
+	first := slices.MinFunc(events, func(a, b ics.Seen) int { return a.Start.Compare(b.Start) })
+	return sightOf(first, zone), nil
 }
 
 func sightOf(e ics.Seen, zone *time.Location) sight {
@@ -64,9 +68,14 @@ func (s sight) saysSame(other sight) bool {
 		s.Status == other.Status && s.Transparent == other.Transparent && slices.Equal(s.extra, other.extra)
 }
 
+// sameWords reports whether a reader finds the same title and text in two.
+func (s sight) sameWords(other sight) bool {
+	return s.Summary == other.Summary && s.Description == other.Description
+}
+
 // differsFrom says what somebody changed of a visit that is still at its time.
 func (s sight) differsFrom(was sight) string {
-	if s.Summary == was.Summary && s.Description == was.Description {
+	if s.sameWords(was) {
 		return "guests, links, alarms or the like were changed, not its time"
 	}
 	return "its words were changed, not its time"

@@ -56,9 +56,13 @@ type Ledger interface {
 	Invitations(id graft.CaseID) ([]ledger.Invitation, error)
 	// Feeds returns the feeds that are not revoked, by case; with no case, all.
 	Feeds(id graft.CaseID) ([]ledger.Feed, error)
-	// Shelved returns the latest row of each visit in a shared calendar, by case and
-	// milestone.
-	Shelved(calendar string) ([]ledger.Shelved, error)
+	// Shelved returns what counts of the visits of a case in a shared calendar, with no
+	// case of all: of each the last row that is not under way and those under way after
+	// it, by case and milestone, oldest first.
+	Shelved(calendar string, id graft.CaseID) ([]ledger.Shelved, error)
+	// Calendars returns the names of the shared calendars in which any visit is or was, in
+	// order.
+	Calendars() ([]string, error)
 	// SyncToken returns what the server of a shared calendar gave to ask for later
 	// changes (RFC 6578); empty if nothing is kept.
 	SyncToken(calendar string) (string, error)

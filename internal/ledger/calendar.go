@@ -71,15 +71,17 @@ type Feed struct {
 	Revoked time.Time // zero: it stands
 }
 
-// Shelved is one visit as it last stood in the clinic's shared calendar. Rows are
-// never changed; the latest of a visit in a calendar counts.
+// Shelved is one visit as it stood in the clinic's shared calendar, or as it was
+// about to stand there. Rows are never changed. Of those of a visit in a calendar the
+// last that is not under way counts, and with it those under way since: any of them
+// may have arrived.
 type Shelved struct {
 	Calendar  string // address of the calendar's collection
 	Case      graft.CaseID
 	Milestone graft.MilestoneID
 	Path      string // of the resource on the server (RFC 4791 4.1)
 	ETag      string // of the resource as last seen; empty: unknown
-	Event     []byte // what was put there, as JSON
+	Event     []byte // what was put there, as JSON; empty: it was about to be removed
 	State     ShelfState
 	At        time.Time
 }
@@ -93,4 +95,8 @@ const (
 	ChangedThere ShelfState = "changed there" // somebody has changed it in the calendar
 	GoneThere    ShelfState = "gone there"    // somebody has deleted it in the calendar
 	TakenDown    ShelfState = "taken down"    // it was removed, for the visit is no more
+
+	// UnderWayThere is kept before anything leaves for the calendar. A row that stays
+	// so is of a run that was cut off: what it says may have arrived or not.
+	UnderWayThere ShelfState = "under way"
 )

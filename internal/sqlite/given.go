@@ -30,10 +30,19 @@ func (r *Reader) Feeds(id graft.CaseID) ([]ledger.Feed, error) {
 	return list(r, "feeds", feedFields, feedOfCase, id)
 }
 
-// Shelved returns the latest row of each visit in a shared calendar, by case and
-// milestone.
-func (r *Reader) Shelved(calendar string) ([]ledger.Shelved, error) {
-	return list(r, "the shared calendar", shelvedFields, shelvedIn, calendar)
+// Shelved returns what counts of the visits of a case in a shared calendar, with no
+// case of all: of each the last row that is not under way and those under way after
+// it, by case and milestone, oldest first.
+func (r *Reader) Shelved(calendar string, id graft.CaseID) ([]ledger.Shelved, error) {
+	if id == "" {
+		return list(r, "the shared calendar", shelvedFields, allShelved, calendar)
+	}
+	return list(r, "the shared calendar", shelvedFields, shelvedOfCase, calendar, id)
+}
+
+// Calendars returns the shared calendars of which the ledger has any row, in order.
+func (r *Reader) Calendars() ([]string, error) {
+	return list(r, "the shared calendars", calendarFields, allCalendars)
 }
 
 // SyncToken returns the token kept for a shared calendar; empty if none is.

@@ -290,7 +290,7 @@ func TestOldCopyGetsAKeyWhenItIsOpened(t *testing.T) {
 func TestListsOfGivenOutUseTheirIndex(t *testing.T) {
 	s := guardedLedger(t)
 	for query, args := range map[string][]any{
-		issuesOfCase: {"HR-1"}, shelvedIn: {"desk"}, invitationsOfCase: {"HR-1"}, oneInvitation: {1}, invitationsUnderWay: {"HR-1", "x"},
+		issuesOfCase: {"HR-1"}, allShelved: {"desk"}, shelvedOfCase: {"desk", "HR-1"}, invitationsOfCase: {"HR-1"}, oneInvitation: {1}, invitationsUnderWay: {"HR-1", "x"},
 		feedOfCase: {"HR-1"}, syncToken: {"desk"}, calendarKey: {},
 	} {
 		rows, err := s.db.Query(`EXPLAIN QUERY PLAN `+query, args...)

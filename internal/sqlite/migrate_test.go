@@ -92,7 +92,7 @@ func givenOut(t *testing.T, s *Store) (lines []string) {
 		issues, err := r.Issues("HR-1")
 		messages, err2 := r.Invitations("HR-1")
 		feeds, err3 := r.Feeds("")
-		shelved, err4 := r.Shelved("desk")
+		shelved, err4 := r.Shelved("desk", "")
 		token, err5 := r.SyncToken("desk")
 		lines = said(issues, messages, feeds, shelved, token)
 		return errors.Join(err, err2, err3, err4, err5)

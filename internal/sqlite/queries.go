@@ -59,8 +59,14 @@ const (
 	allFeeds    = selectFeeds + ` ORDER BY case_id`
 	feedOfCase  = selectFeeds + ` AND case_id = ?`
 
-	shelvedIn = `SELECT ` + shelvedColumns + ` FROM shelved
-		WHERE id IN (SELECT max(id) FROM shelved WHERE calendar = ? GROUP BY case_id, milestone) ORDER BY case_id, milestone`
+	selectShelved = `SELECT ` + shelvedColumns + ` FROM shelved s WHERE calendar = ? AND id >= coalesce((SELECT max(id) FROM shelved t
+		WHERE t.calendar = s.calendar AND t.case_id = s.case_id AND t.milestone = s.milestone AND t.state <> 'under way'), 0)`
+	inOrder       = ` ORDER BY case_id, milestone, id`
+	allShelved    = selectShelved + inOrder
+	shelvedOfCase = selectShelved + ` AND case_id = ?` + inOrder
+
+	allCalendars = `SELECT DISTINCT calendar FROM shelved ORDER BY calendar`
+
 	syncToken = `SELECT token FROM sync_tokens WHERE calendar = ?`
 )
 

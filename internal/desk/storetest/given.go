@@ -56,6 +56,7 @@ var given = []promise{
 		same(d, "of the case that has a new one", seen(d, feeds(okafor)), []ledger.Feed{next})
 	}},
 	{"of a visit in a shared calendar the latest row counts, by case and milestone", latestShelved},
+	{"of a visit under way to a shared calendar all rows count from the last that is not", underWayThere},
 	{"the token of a shared calendar is kept until the next one", func(d *desks) {
 		for _, c := range []struct{ calendar, token, here, there string }{
 			{here, "one", "one", ""},
@@ -181,14 +182,42 @@ func latestShelved(d *desks) {
 	}
 	slices.Reverse(want) // written the other way round
 	other := put(there, okafor, uncovering, ledger.AsPut, "d")
-	same(d, "here", seen(d, shelved(here)), want)
-	same(d, "there", seen(d, shelved(there)), []ledger.Shelved{other})
-	same(d, "nowhere", seen(d, shelved("")), nil)
+	same(d, "here", seen(d, shelved(here, "")), want)
+	same(d, "there", seen(d, shelved(there, "")), []ledger.Shelved{other})
+	same(d, "nowhere", seen(d, shelved("", "")), nil)
+	same(d, "calendars", seen(d, desk.Ledger.Calendars), slices.Sorted(slices.Values([]string{here, there})))
 	for n := range want {
 		slices.Reverse(want[n].Event) // the rows before keep their own
 		d.act(func(w desk.Writing) error { return w.AddShelved(want[n]) })
 	}
-	same(d, "here, put anew", seen(d, shelved(here)), want)
+	same(d, "here, put anew", seen(d, shelved(here, "")), want)
+}
+
+// underWayThere puts a visit under way again and again, then lets one of its runs end,
+// beside another that has never arrived and a third that rests.
+func underWayThere(d *desks) {
+	d.admit(okafor, fenwick)
+	put := func(calendar string, id graft.CaseID, m graft.MilestoneID, state ledger.ShelfState, event string) ledger.Shelved {
+		s := shelf(calendar, id, m)
+		s.State, s.Event = state, []byte(event)
+		d.act(func(w desk.Writing) error { return w.AddShelved(s) })
+		return s
+	}
+	put(here, okafor, uncovering, ledger.UnderWayThere, "before")
+	sure := put(here, okafor, uncovering, ledger.ChangedThere, "sure")
+	first := put(here, okafor, uncovering, ledger.UnderWayThere, "first")
+	never := put(here, okafor, review, ledger.UnderWayThere, "never")
+	put(there, okafor, uncovering, ledger.AsPut, "other")
+	rests := put(here, fenwick, uncovering, ledger.AsPut, "rests")
+	removal := put(here, okafor, uncovering, ledger.UnderWayThere, "")
+	again := put(here, okafor, uncovering, ledger.UnderWayThere, "first")
+	mine := []ledger.Shelved{never, sure, first, removal, again} // in the order of their names
+	same(d, "all", seen(d, shelved(here, "")), append(slices.Clone(mine), rests))
+	same(d, "of one case", seen(d, shelved(here, okafor)), mine)
+	same(d, "of the other", seen(d, shelved(here, fenwick)), []ledger.Shelved{rests})
+	same(d, "of none", seen(d, shelved(here, "HR-none")), nil)
+	ended := put(here, okafor, uncovering, ledger.TakenDown, "ended")
+	same(d, "when it has ended", seen(d, shelved(here, okafor)), []ledger.Shelved{never, ended})
 }
 
 // sent writes a message that is under way and returns it with its number.
@@ -228,8 +257,8 @@ func feeds(id graft.CaseID) func(desk.Ledger) ([]ledger.Feed, error) {
 	return func(l desk.Ledger) ([]ledger.Feed, error) { return l.Feeds(id) }
 }
 
-func shelved(calendar string) func(desk.Ledger) ([]ledger.Shelved, error) {
-	return func(l desk.Ledger) ([]ledger.Shelved, error) { return l.Shelved(calendar) }
+func shelved(calendar string, id graft.CaseID) func(desk.Ledger) ([]ledger.Shelved, error) {
+	return func(l desk.Ledger) ([]ledger.Shelved, error) { return l.Shelved(calendar, id) }
 }
 
 func token(calendar string) func(desk.Ledger) (string, error) {

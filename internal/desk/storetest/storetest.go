@@ -167,7 +167,7 @@ func all(l desk.Ledger) (e everything, err error) {
 	e.Issues, errs[7] = l.Issues(okafor)
 	e.Messages, errs[8] = l.Invitations(okafor)
 	e.Feeds, errs[9] = l.Feeds("")
-	e.Shelved, errs[10] = l.Shelved(here)
+	e.Shelved, errs[10] = l.Shelved(here, "")
 	e.Token, errs[11] = l.SyncToken(here)
 	return e, errors.Join(errs[:]...)
 }
