@@ -6,22 +6,65 @@ import (
 	"time"
 
 	"graftclock/internal/day"
-	"graftclock/internal/diary"
 	"graftclock/internal/graft"
 	"graftclock/internal/ics"
+	"graftclock/internal/ledger"
 	"graftclock/internal/letter"
 )
 
 // shown lists the milestones that the calendar of an audience has: placed, not yet
-// attended, and for the patient none that is overdue and waits to be booked.
+// attended, and for the patient none that is overdue and waits to be booked. A booked
+// visit that does not fit the plan stands for the clinic where it is booked.
 func (p Plan) shown(who graft.Audience) []graft.Milestone {
 	var list []graft.Milestone
 	for _, m := range p.Timeline.Milestones {
-		if m.SeenByAny(who) && !m.Placed.IsZero() && m.Attended.IsZero() && !(who == graft.ForPatient && m.Overdue && !m.Booked) {
+		if who != graft.ForPatient {
+			m = p.asBooked(m)
+		}
+		if m.SeenByAny(who) && (m.Booked || !m.Placed.IsZero()) && m.Attended.IsZero() && !(who == graft.ForPatient && m.Overdue && !m.Booked) {
 			list = append(list, m)
 		}
 	}
+	if who != graft.ForPatient && p.Standing != nil {
+		for _, v := range p.Standing.Gone {
+			if v.State == ledger.Booked {
+				list = append(list, graft.Milestone{ID: v.Milestone, Slot: v.Slot, Booked: true})
+			}
+		}
+	}
 	return list
+}
+
+// asBooked is a milestone with the time for which it is booked also where that does
+// not fit the plan; the day that the plan proposes stays beside it.
+func (p Plan) asBooked(m graft.Milestone) graft.Milestone {
+	if p.Standing != nil {
+		for _, misfit := range p.Standing.Misfits {
+			if misfit.ID == m.ID {
+				m.Booked, m.Slot = true, misfit.Booked
+			}
+		}
+	}
+	return m
+}
+
+// Unfit says why the booked visit of a milestone does not fit the plan; empty if it
+// does.
+func (p Plan) Unfit(id graft.MilestoneID) string {
+	if p.Standing == nil {
+		return ""
+	}
+	for _, misfit := range p.Standing.Misfits {
+		if misfit.ID == id {
+			return misfit.Says
+		}
+	}
+	for _, v := range p.Standing.Gone {
+		if v.Milestone == id {
+			return "the plan no longer has this step"
+		}
+	}
+	return ""
 }
 
 // calendar writes the calendar of one audience, or says why there is none: an
@@ -106,7 +149,7 @@ func (d *Desk) event(p Plan, m graft.Milestone, who graft.Audience) ics.Event {
 	}
 	if m.Booked {
 		e.Status, e.Transparent = ics.Confirmed, false
-		e.Start, e.Minutes = m.Slot.Start, m.Slot.Minutes
+		e.Day, e.Start, e.Minutes = m.Slot.Day, m.Slot.Start, m.Slot.Minutes
 		e.Alarms = d.alarms(p, m)
 	}
 	if who == graft.ForPatient {
@@ -118,8 +161,8 @@ func (d *Desk) event(p Plan, m graft.Milestone, who graft.Audience) ics.Event {
 		e.Location = strings.Join(append([]string{d.Clinic.ShortName}, d.Clinic.Address...), ", ")
 		return e
 	}
-	e.Summary = fmt.Sprintf("%s %s: %s", p.Case.ID, p.Case.Patient.Name, m.Title())
-	e.Description = clinicText(m, who, p.Timeline.On)
+	e.Summary = fmt.Sprintf("%s %s: %s", p.Case.ID, p.Case.Patient.Name, m.ID.Title())
+	e.Description = p.clinicText(m, who)
 	if m.Booked {
 		e.Location = m.Slot.Room
 	}
@@ -152,39 +195,65 @@ func span(m graft.Milestone) (first, last day.Day) {
 // where that choice is recorded. A patient whose language has no words gets English
 // ones, beside the finding that says so.
 func (d *Desk) patientEntry(p Plan, m graft.Milestone) letter.Entry {
-	words, err := letter.WordsFor(p.Case.Patient.Language)
-	if err != nil {
-		words = letter.English()
+	words, own := patientWords(p)
+	plain, visit := p.Case.Patient.CalendarDetail == graft.Plain && own, ""
+	if plain {
+		visit = words.Title(m.Step)
 	}
-	entry := words.Window(d.Clinic.ShortName, d.Clinic.Phone)
+	entry := words.Window(d.Clinic.ShortName, d.Clinic.Phone, visit)
 	if m.Booked {
-		entry = words.Booked(d.Clinic.ShortName, d.Clinic.Phone)
+		entry = words.Booked(d.Clinic.ShortName, d.Clinic.Phone, visit)
 	}
 	if p.Draft() {
 		entry.Text += " " + words.DraftNote()
 	}
-	if p.Case.Patient.CalendarDetail == graft.Plain && err == nil {
-		entry.Title = fmt.Sprintf("%s: %s", d.Clinic.ShortName, words.Title(m.Step))
-		if m.PatientSays != "" {
-			entry.Text = m.PatientSays + " " + entry.Text
-		}
+	if plain && m.PatientSays != "" {
+		entry.Text = m.PatientSays + " " + entry.Text
 	}
 	return entry
 }
 
-// clinicText tells desk and surgeon the window and the reasons.
-func clinicText(m graft.Milestone, who graft.Audience, on day.Day) string {
-	state := "Hold the window"
-	if m.Booked {
-		state = "Booked: " + m.Slot.String()
-	} else if m.Placed.Before(on) {
-		state = "Passed and not recorded as attended"
-	} else if m.Firm {
-		state = "Book a slot"
+// patientWords are the words of the patient's language or, where it has none, English
+// ones; own reports which.
+func patientWords(p Plan) (words letter.Words, own bool) {
+	words, err := letter.WordsFor(p.Case.Patient.Language)
+	if err != nil {
+		return letter.English(), false
 	}
-	lines := []string{
-		fmt.Sprintf("%s. Proposed: %s.", state, diary.Long(m.Placed)),
-		fmt.Sprintf("Not before %s, earliest %s, target %s, latest %s.", m.Window.NotBefore, m.Window.Earliest, m.Window.Target, m.Window.Latest),
+	return words, true
+}
+
+// reworded is what a patient was given, under a title that tells no more than the patient
+// chooses now, and whether that is another one. Whoever takes plain words back wants none
+// to stay.
+func (d *Desk) reworded(p Plan, g given) (given, bool) {
+	words, own := patientWords(p)
+	entry := words.Window(d.Clinic.ShortName, d.Clinic.Phone, "")
+	if g.Minutes > 0 {
+		entry = words.Booked(d.Clinic.ShortName, d.Clinic.Phone, "")
+	}
+	if own && p.Case.Patient.CalendarDetail == graft.Plain || g.Summary == entry.Title {
+		return g, false
+	}
+	g.Summary, g.Description = entry.Title, entry.Text
+	return g, true
+}
+
+// calledOff is an event of the patient's that is off: they have nothing to do but to ask.
+func (d *Desk) calledOff(p Plan, e ics.Event) ics.Event {
+	words, _ := patientWords(p)
+	e.Status, e.Description = ics.Cancelled, words.Off(d.Clinic.Phone)
+	return e
+}
+
+// clinicText tells desk and surgeon the window and the reasons.
+func (p Plan) clinicText(m graft.Milestone, who graft.Audience) string {
+	lines := []string{p.standsText(m)}
+	if why := p.Unfit(m.ID); why != "" {
+		lines = append(lines, "It does not fit the plan: "+why+". graftclock settle "+string(p.Case.ID)+" proposes what to do.")
+	}
+	if m.Window != (graft.Window{}) {
+		lines = append(lines, fmt.Sprintf("Not before %s, earliest %s, target %s, latest %s.", m.Window.NotBefore, m.Window.Earliest, m.Window.Target, m.Window.Latest))
 	}
 	if o := m.Override; o != nil {
 		lines = append(lines, OverrideText(*o))
@@ -199,6 +268,20 @@ func clinicText(m graft.Milestone, who graft.Audience, on day.Day) string {
 		}
 	}
 	return strings.Join(append(lines, Caution), "\n")
+}
+
+// standsText says where a step stands: booked, or what the plan proposes.
+func (p Plan) standsText(m graft.Milestone) string {
+	state := "Hold the window"
+	switch {
+	case m.Booked:
+		return "Booked: " + m.Slot.String() + "."
+	case m.Placed.Before(p.Timeline.On):
+		state = "Passed and not recorded as attended"
+	case m.Firm:
+		state = "Book a slot"
+	}
+	return fmt.Sprintf("%s. Proposed: %s.", state, dayText(m.Placed))
 }
 
 // OverrideText says a surgeon's own day beside the computed one.

@@ -453,18 +453,19 @@ func (x expecting) words(m graft.Milestone, who graft.Audience, kept string) (ti
 	if err != nil {
 		words = letter.English()
 	}
-	entry := words.Window(c.ShortName, c.Phone)
+	plain, visit := live.Case.Patient.CalendarDetail == graft.Plain && err == nil, ""
+	if plain {
+		visit = words.Title(m.Step)
+	}
+	entry := words.Window(c.ShortName, c.Phone, visit)
 	if m.Booked {
-		entry = words.Booked(c.ShortName, c.Phone)
+		entry = words.Booked(c.ShortName, c.Phone, visit)
 	}
 	if live.Approval == nil {
 		entry.Text += " " + words.DraftNote()
 	}
-	if live.Case.Patient.CalendarDetail == graft.Plain && err == nil {
-		entry.Title = c.ShortName + ": " + words.Title(m.Step)
-		if m.PatientSays != "" {
-			entry.Text = m.PatientSays + " " + entry.Text
-		}
+	if plain && m.PatientSays != "" {
+		entry.Text = m.PatientSays + " " + entry.Text
 	}
 	place = c.ShortName + ", " + strings.Join(c.Address, ", ")
 	return strings.TrimSpace(entry.Title), strings.TrimSpace(entry.Text), strings.TrimSpace(place)
@@ -479,13 +480,22 @@ func (x expecting) feed() []icalread.Event {
 		e := x.kept(saidIn(x.t, i), id, i.Sequence)
 		switch {
 		case i.Cancelled && x.handed.at.Sub(i.At) < shownCancelled:
-			e.Status, e.Alarms = "CANCELLED", nil
-			list = append(list, e)
+			list = append(list, x.calledOff(e))
 		case !i.Cancelled && !m.Attended.IsZero() && strings.Contains(e.Start, "T"):
 			list = append(list, e)
 		}
 	}
 	return list
+}
+
+// calledOff is an event that is off: it reminds of nothing and asks for nothing.
+func (x expecting) calledOff(e icalread.Event) icalread.Event {
+	words, err := letter.WordsFor(x.handed.live.Case.Patient.Language)
+	if err != nil {
+		words = letter.English()
+	}
+	e.Status, e.Alarms, e.Description = "CANCELLED", nil, strings.TrimSpace(words.Off(x.clinic.Phone))
+	return e
 }
 
 // kept is an event as the ledger keeps it.
@@ -512,7 +522,8 @@ func (x expecting) mail(m mailed) icalread.Event {
 	}
 	e.Method = "REQUEST"
 	if m.Invitation.Method == ledger.Cancellation {
-		e.Method, e.Status, e.Alarms = "CANCEL", "CANCELLED", nil
+		e = x.calledOff(e)
+		e.Method = "CANCEL"
 	}
 	e.Organizer = icalread.Party{Name: inAName(x.clinic.ShortName), Address: "mailto:desk@harbourrow.example"}
 	e.Attendees = []icalread.Party{{Name: inAName(x.handed.live.Case.Patient.Name), Address: "mailto:" + x.handed.live.Case.Patient.Mail.Address}}

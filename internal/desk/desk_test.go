@@ -146,7 +146,7 @@ func TestPlainTitlesNeedTheRecordedChoice(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if got := strings.Contains(string(out.Files[0].Data), "SUMMARY:Harbour Row: Stitches check"); got != c.plain {
+		if got := strings.Contains(string(out.Files[0].Data), "SUMMARY:Not booked yet: Stitches check\\, Harbour Row"); got != c.plain {
 			t.Errorf("%s: plain titles %v", c.detail, got)
 		}
 	}

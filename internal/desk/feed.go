@@ -125,8 +125,7 @@ func (k *Keeper) feedEvents(live Live, at time.Time) ([]ics.Event, error) {
 		e.Sequence, e.Stamp = i.Sequence, i.At
 		switch {
 		case i.Cancelled && at.Sub(i.At) < cancelledShown:
-			e.Status = ics.Cancelled
-			events = append(events, e)
+			events = append(events, k.calledOff(live.Plan, e))
 		case !i.Cancelled && live.was(i.Milestone) && g.Minutes > 0:
 			events = append(events, e)
 		}

@@ -5,6 +5,7 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"strings"
 
 	"graftclock/internal/graft"
 	"graftclock/internal/ics"
@@ -105,14 +106,14 @@ func (d *Desk) letter(p Plan) letter.Letter {
 	booked := map[graft.MilestoneID]letter.Booking{}
 	for _, m := range p.Timeline.Milestones {
 		if m.Booked {
-			booked[m.ID] = letter.Booking{Day: m.Slot.Day, Start: m.Slot.Start}
+			booked[m.ID] = booking(m.Slot)
 		}
 	}
 	kase, next := p.Case.Case, d.nextVisit(p)
 	if d.Clinic.Mail.From == "" {
 		kase.Patient.Mail = graft.Mail{} // a clinic that sends no mail must not promise any
 	} else if kase.Patient.Mail.Address != "" {
-		next = nil // the invitation brings it; from the letter it would be there twice
+		next = letter.NextVisit{} // the invitation brings it; a scanned copy could stand beside it and stay when it moves
 	}
 	return letter.Letter{
 		NextVisit:    next,
@@ -131,9 +132,10 @@ func (d *Desk) letter(p Plan) letter.Letter {
 // a camera reads no more at the size it is printed.
 const mostCodeBytes = 300
 
-// nextVisit is the next booked visit as a calendar entry of its own; nil if there is
-// none, or none that is short enough.
-func (d *Desk) nextVisit(p Plan) []byte {
+// nextVisit is the next booked visit as a calendar entry of its own; the zero one if
+// there is none, or none that is short enough. Its title names the clinic, so its place
+// is the address alone.
+func (d *Desk) nextVisit(p Plan) letter.NextVisit {
 	var next *graft.Milestone
 	for _, m := range p.shown(graft.ForPatient) {
 		ahead := m.Booked && !m.Slot.Day.Before(p.Timeline.On)
@@ -142,13 +144,17 @@ func (d *Desk) nextVisit(p Plan) []byte {
 		}
 	}
 	if next == nil {
-		return nil
+		return letter.NextVisit{}
 	}
-	data, err := ics.Compact(d.numbered(p, *next, graft.ForPatient), d.Clinic.Zone, mostCodeBytes)
+	e := d.numbered(p, *next, graft.ForPatient)
+	if address := strings.Join(d.Clinic.Address, ", "); address != "" {
+		e.Location = address
+	}
+	data, err := ics.Compact(e, d.Clinic.Zone, mostCodeBytes)
 	if err != nil {
-		return nil
+		return letter.NextVisit{}
 	}
-	return data
+	return letter.NextVisit{Entry: data, When: booking(next.Slot)}
 }
 
 // VisitFiles writes the patient's calendar as one file for each visit, for programs

@@ -7,6 +7,9 @@ import (
 	gocmp "github.com/google/go-cmp/cmp"
 )
 
+// notTried is said of what a run leaves that stopped.
+const notTried = " waits, not tried, for the one before did not get through"
+
 // TestWhatIsTold plays short lines. A run that tells nothing says "nothing".
 func TestWhatIsTold(t *testing.T) {
 	const (
@@ -53,7 +56,7 @@ func TestWhatIsTold(t *testing.T) {
 		{"off failed, and tried again while a stop stands", booked + "cancel; fate failed; mail; note infection; mail", told + "cancel 1 " + monday + " > waits, not sent: so the server says | cancel 1 " + monday + " > sent"},
 		{"failed, and moved back", booked + "move " + tuesday + "; fate failed; mail; move " + monday + "; mail", told + "request 1 " + monday + " > " + tuesday + " waits, not sent: so the server says | nothing"},
 		{"stops where one does not get through", "approve; book " + monday + "; book " + review + " healing-review; fate failed; mail; mail",
-			"request 0 " + monday + " waits, not sent: so the server says | request 0 " + monday + " sent, request 0 " + review + " sent"},
+			"request 0 " + monday + " waits, not sent: so the server says, request " + review + notTried + " | request 0 " + monday + " sent, request 0 " + review + " sent"},
 		{"written to files", "approve; book " + monday + "; fate written; mail; mail", "request 0 " + monday + " written | nothing"},
 
 		{"another address is told anew", booked + "set patient.mail.address=nora@post.example; approve; mail; mail", told + "request 0 " + monday + " sent | nothing"},
@@ -96,7 +99,7 @@ func TestWhatMayHaveArrivedIsNotSentAgainUnasked(t *testing.T) {
 		{"it did not", cut + "minutes 10; mail again; mail", maybe + "request 0 " + monday + " sent | nothing"},
 		{"neither is believed while it may be on its way", cut + "mail again; mail arrived", maybe + "request " + monday + now + " | request " + monday + now},
 		{"other visits do not wait for it", cut + "book " + review + " healing-review; mail", maybe + "request 1 " + review + " sent, request " + monday + now},
-		{"the run stops at it", "approve; book " + monday + "; book " + review + " healing-review; fate under way; mail; mail", maybe + "request 0 " + review + " sent, request " + monday + now},
+		{"the run stops at it", "approve; book " + monday + "; book " + review + " healing-review; fate under way; mail; mail", "request 0 " + monday + unsure + ", request " + review + notTried + " | request 0 " + review + " sent, request " + monday + now},
 		{"again, and cut off again", cut + "minutes 10; fate under way; mail again; mail", maybe + "request 0 " + monday + unsure + " | request " + monday + now},
 		{"sent once more at another time", cut + "minutes 10; move " + tuesday + "; mail; mail again", maybe + "request " + monday + " > " + tuesday + ask + " | request 1 " + monday + " > " + tuesday + " sent"},
 

@@ -108,21 +108,38 @@ func (k *Keeper) issue(w Writing, live Live, who graft.Audience, at time.Time) e
 		}
 	}
 	for key, before := range live.issues {
-		if key.audience != who || standing[key.milestone] || before.Cancelled || live.was(key.milestone) {
+		if key.audience != who || standing[key.milestone] {
 			continue
 		}
-		g, err := decoded(before.Event)
-		if err != nil {
-			return err
-		}
-		if g.last().Before(live.Timeline.On) {
-			continue // it is over; there is nothing to call off
-		}
-		if err := k.issueOne(w, live, key, before.Event, true, at); err != nil {
+		if err := k.issueGone(w, live, key, before, at); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// issueGone records what the plan has no more as cancelled, and what a feed still shows
+// of it in the words that the patient chooses now. There is nothing to call off of what
+// is over.
+func (k *Keeper) issueGone(w Writing, live Live, key issueKey, before ledger.Issue, at time.Time) error {
+	g, err := decoded(before.Event)
+	if err != nil {
+		return err
+	}
+	off := before.Cancelled || !live.was(key.milestone)
+	switch {
+	case before.Cancelled && at.Sub(before.At) >= cancelledShown:
+		return nil // no feed shows it any more
+	case off && !before.Cancelled && g.last().Before(live.Timeline.On):
+		return nil
+	}
+	data := before.Event
+	if now, differs := k.reworded(live.Plan, g); differs && key.audience == graft.ForPatient {
+		if data, err = encoded(now); err != nil {
+			return err
+		}
+	}
+	return k.issueOne(w, live, key, data, off, at)
 }
 
 // was reports whether a milestone has been attended.

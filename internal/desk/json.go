@@ -64,6 +64,7 @@ type stepJSON struct {
 	Placed    day.Day          `json:"placed"`
 	Attended  *day.Day         `json:"attended,omitempty"`
 	Booked    *slotJSON        `json:"booked,omitempty"`
+	Unfit     *unfitJSON       `json:"booked_and_unfit,omitempty"`
 	Override  *overrideJSON    `json:"override,omitempty"`
 	SeenBy    []graft.Audience `json:"seen_by"`
 	Patient   string           `json:"patient_says,omitempty"`
@@ -75,6 +76,13 @@ type slotJSON struct {
 	Minutes int    `json:"minutes"`
 	Room    string `json:"room,omitempty"`
 	Person  string `json:"person,omitempty"`
+}
+
+// unfitJSON is a booked visit that does not fit the plan and waits to be settled.
+type unfitJSON struct {
+	Day day.Day `json:"day"`
+	slotJSON
+	Says string `json:"says"`
 }
 
 type overrideJSON struct {
@@ -133,7 +141,7 @@ func JSON(p Plan) ([]byte, error) {
 			[2]months{months(i.BandLow), months(i.BandHigh)}, i.LastAspect, i.LastHeightMM, i.WaitsFor})
 	}
 	for _, m := range ByDay(t.Milestones) {
-		steps = append(steps, stepOf(m))
+		steps = append(steps, stepOf(p, m))
 	}
 	for _, f := range t.Findings {
 		findings = append(findings, findingJSON(f))
@@ -180,7 +188,7 @@ func (l *lines) value(v any) {
 	l.buffer.Truncate(l.buffer.Len() - len("\n"))
 }
 
-func stepOf(m graft.Milestone) stepJSON {
+func stepOf(p Plan, m graft.Milestone) stepJSON {
 	s := stepJSON{
 		Step: m.Step, For: m.For, Which: m.Which, SeenBy: m.SeenBy, Placed: m.Placed, Reasons: reasonsOf(m.Reasons),
 		Patient: m.PatientSays, NotBefore: m.Window.NotBefore, Earliest: m.Window.Earliest, Target: m.Window.Target, Latest: m.Window.Latest,
@@ -190,6 +198,10 @@ func stepOf(m graft.Milestone) stepJSON {
 	}
 	if m.Booked {
 		s.Booked = &slotJSON{m.Slot.Start.String(), m.Slot.Minutes, m.Slot.Room, m.Slot.Person}
+	}
+	if why := p.Unfit(m.ID); why != "" {
+		b := p.asBooked(m).Slot
+		s.Unfit = &unfitJSON{b.Day, slotJSON{b.Start.String(), b.Minutes, b.Room, b.Person}, why}
 	}
 	if o := m.Override; o != nil {
 		s.Override = &overrideJSON{o.Day, o.By, o.On, o.Why, o.Computed.NotBefore, o.Computed.Target}

@@ -1,6 +1,9 @@
 package desk
 
 import (
+	"bytes"
+	"errors"
+	"fmt"
 	"strings"
 
 	"graftclock/internal/graft"
@@ -120,14 +123,15 @@ func (t *turn) callOff(i Invited) error {
 // patient knows it.
 func (t *turn) told(i Invited, issue ledger.Issue) (ics.Event, error) {
 	uid := t.keeper.uid(t.live.Plan, i.Milestone, graft.ForPatient)
-	g, err := i.before, error(nil)
+	g, _ := t.keeper.reworded(t.live.Plan, i.before)
+	var err error
 	if i.Method == ledger.Request {
 		g, err = decoded(issue.Event)
 	}
 	e := g.event(uid)
 	e.Sequence, e.Stamp = issue.Sequence, issue.At
 	if i.Method == ledger.Cancellation {
-		e.Status = ics.Cancelled
+		e = t.keeper.calledOff(t.live.Plan, e)
 	}
 	return e, err
 }
@@ -162,7 +166,7 @@ func (t *turn) compose(i Invited, event ics.Event) (post.Message, error) {
 		return m, err
 	}
 	m.Subject, m.Text = words.Mail(letter.Change{
-		Clinic: clinic.Name, Address: strings.Join(clinic.Address, ", "), Phone: clinic.Phone,
+		Clinic: clinic.ShortName, Address: strings.Join(clinic.Address, ", "), Phone: clinic.Phone,
 		When: booking(i.Slot), Was: booking(i.Was), Letter: m.Letter != nil,
 	})
 	return m, nil
@@ -170,16 +174,18 @@ func (t *turn) compose(i Invited, event ics.Event) (post.Message, error) {
 
 func booking(s graft.Slot) letter.Booking { return letter.Booking{Day: s.Day, Start: s.Start} }
 
-// letterText is the plain letter, as it stands; nil where none can be written.
+// letterText is the plain letter, as it stands; nil where none can be written. It comes
+// without a calendar file: the mails bring the dates.
 func (t *turn) letterText() ([]byte, error) {
-	var out Outputs
-	if err := t.keeper.forPatient(t.live.Plan, &out); err != nil {
-		return nil, err
+	l := t.keeper.letter(t.live.Plan)
+	l.CalendarFile = ""
+	var text bytes.Buffer
+	err := letter.WriteText(&text, l)
+	var refusal *graft.Refusal
+	if errors.As(err, &refusal) {
+		return nil, nil
+	} else if err != nil {
+		return nil, fmt.Errorf("write the letter: %w", err)
 	}
-	for _, f := range out.Files {
-		if f.Name == LetterText {
-			return f.Data, nil
-		}
-	}
-	return nil, nil
+	return text.Bytes(), nil
 }

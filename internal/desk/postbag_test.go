@@ -138,8 +138,8 @@ func (b *postbag) isForThePatient(p posted) {
 	if chosen := patient.Mail.Letter && p.mail.Method == "REQUEST"; chosen != (p.mail.Letter != nil) {
 		b.t.Errorf("%s, letter chosen %v: the mail has %q", p.mail.Method, patient.Mail.Letter, p.mail.Letter)
 	}
-	if strings.Contains(string(p.mail.Letter), "DRAFT") {
-		b.t.Errorf("a draft is sent:\n%s", p.mail.Letter)
+	if says := string(p.mail.Letter); strings.Contains(says, "DRAFT") || strings.Contains(says, desk.PatientCalendar) {
+		b.t.Errorf("a draft is sent, or one that names a file which is not in the mail:\n%s", says)
 	}
 	if _, err := p.mail.Bytes(); err != nil || !p.mail.Date.Equal(p.At) {
 		b.t.Errorf("of %s, dated %s: %v", p.At, p.mail.Date, err)

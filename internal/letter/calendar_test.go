@@ -21,8 +21,8 @@ func TestCodeIsOnThePageOnly(t *testing.T) {
 		entry []byte
 		codes int
 	}{"nil": {nil, 0}, "empty": {[]byte{}, 0}, "300 bytes": {bytes.Repeat([]byte("x"), 300), 1}} {
-		l := simultaneous()
-		l.NextVisit = c.entry
+		l := scanned()
+		l.NextVisit.Entry = c.entry
 		page := htmlOf(t, l)
 		if got := strings.Count(page, "<svg"); got != c.codes || strings.Count(page, `class="scan"`) != c.codes {
 			t.Errorf("%s: %d codes, want %d", name, got, c.codes)
@@ -46,9 +46,22 @@ func TestCodeHasANameForWhoCannotSeeIt(t *testing.T) {
 func TestCodeOfASurgeryAhead(t *testing.T) {
 	l := surgeryAhead()
 	l.Booked = map[graft.MilestoneID]letter.Booking{graft.SurgeryDay: {Day: l.Case.Surgery.Day, Start: 8 * 60}}
-	l.NextVisit = []byte("BEGIN:VEVENT\r\nEND:VEVENT\r\n")
+	l.NextVisit = letter.NextVisit{Entry: []byte("BEGIN:VEVENT\r\nEND:VEVENT\r\n"), When: l.Booked[graft.SurgeryDay]}
 	if !strings.Contains(htmlOf(t, l), "<svg") {
 		t.Error("no code for a surgery that is booked")
+	}
+}
+
+// The first of the dates may be a window that waits to be booked, while the code holds
+// a visit after it.
+func TestCodeSaysWhichVisitItHolds(t *testing.T) {
+	l := scanned()
+	l.Booked["healing-review"] = letter.Booking{Day: l.Case.Surgery.Day.AddDays(60), Start: 14*60 + 15}
+	delete(l.Booked, "wound-check")
+	l.NextVisit.When = l.Booked["healing-review"]
+	page := htmlOf(t, l)
+	if !strings.Contains(page, "<p>This code is your booked visit: Monday 15 March 2027 at 14:15. <span") || !strings.Contains(page, `<p class="day">We aim for Monday 25 January 2027.</p>`) {
+		t.Errorf("the code does not say which visit it holds, or that is the first of the dates\n%s", page)
 	}
 }
 
@@ -75,6 +88,7 @@ func TestFileSaysWhatItCanAndCannotDo(t *testing.T) {
 		{"changes by phone", simultaneous(), calls, "e-mail"},
 		{"changes by e-mail", mailed(), mails, "delete old dates"},
 		{"no file", staged(), "", "On your phone"},
+		{"no file beside the mail", inMail(), "On your phone: Each booked visit comes by e-mail. Open the mail to put it into your calendar. Changes come the same way.", "file"},
 	} {
 		text := oneLine(textOf(t, c.letter))
 		if !strings.Contains(text, c.says) || strings.Contains(text, c.saysNone) {

@@ -130,16 +130,28 @@ func largePrint() letter.Letter {
 // scanned has a square code of the visit that is booked.
 func scanned() letter.Letter {
 	l := simultaneous()
-	l.NextVisit = []byte("BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:-//Harbour Row//EN\r\nBEGIN:VEVENT\r\n" +
-		"UID:k3v7q2m9x4\r\nDTSTAMP:20270114T090000Z\r\nDTSTART:20270126T093000Z\r\nDTEND:20270126T095000Z\r\n" +
-		"SUMMARY:Appointment\\, Harbour Row\r\nLOCATION:4 Harbour Row\\, Carrick Vale\r\nEND:VEVENT\r\nEND:VCALENDAR\r\n")
+	l.NextVisit = nextVisit(&l, []byte("BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:-//Harbour Row//EN\r\nBEGIN:VEVENT\r\n"+
+		"UID:k3v7q2m9x4\r\nDTSTAMP:20270114T090000Z\r\nDTSTART:20270126T093000Z\r\nDTEND:20270126T095000Z\r\n"+
+		"SUMMARY:Appointment\\, Harbour Row\r\nLOCATION:4 Harbour Row\\, Carrick Vale\r\nEND:VEVENT\r\nEND:VCALENDAR\r\n"))
 	return l
 }
 
-// mailed is for a patient who chose to be told of visits by e-mail.
+// nextVisit is an entry of the visit that the letters have booked.
+func nextVisit(l *letter.Letter, entry []byte) letter.NextVisit {
+	return letter.NextVisit{Entry: entry, When: l.Booked["wound-check"]}
+}
+
+// mailed is for a patient who chose to be told of visits by e-mail, which brings them.
 func mailed() letter.Letter {
-	l := scanned()
+	l := simultaneous()
 	l.Case.Patient.Mail = graft.Mail{Address: "nora@example.org", Agreed: l.Case.Surgery.Day}
+	return l
+}
+
+// inMail is the same letter as it goes along with a mail, where no file is.
+func inMail() letter.Letter {
+	l := mailed()
+	l.CalendarFile = ""
 	return l
 }
 
@@ -162,5 +174,5 @@ func suspended() letter.Letter {
 var samples = map[string]func() letter.Letter{
 	"simultaneous": simultaneous, "staged": staged, "aborted": aborted,
 	"large-print": largePrint, "surgery-ahead": surgeryAhead, "suspended": suspended,
-	"scanned": scanned, "mailed": mailed,
+	"scanned": scanned, "mailed": mailed, "in-mail": inMail,
 }

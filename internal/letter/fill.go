@@ -41,6 +41,17 @@ func (w *wording) spell(form string, d day.Day) string {
 		"month", w.Dates.Months[month-1], "year", strconv.Itoa(year))
 }
 
+// at spells a day with its time, if it has one; nothing for the zero Booking.
+func (w *wording) at(b Booking) string {
+	switch {
+	case b.Day.IsZero():
+		return ""
+	case b.Start == 0:
+		return w.day(b.Day)
+	}
+	return fill(w.Dates.WithTime, "day", w.day(b.Day), "time", b.Start.String())
+}
+
 // implants counts implants in words.
 func (w *wording) implants(n int) string {
 	if n == 1 {

@@ -24,7 +24,7 @@ type Letter struct {
 	Draft        bool                          // no surgeon has approved the plan yet
 	Rules        string                        // version of the rules behind the dates; "" = not printed
 	CalendarFile string                        // name of the file handed out with the letter; "" = none
-	NextVisit    []byte                        // calendar entry of the next booked visit, UTF-8, at most 300 bytes, drawn as a square code; nil = none
+	NextVisit    NextVisit                     // the zero one = none
 }
 
 // Letterhead is who writes and how to reach them. Phone and OutOfHours must be
@@ -35,6 +35,12 @@ type Letterhead struct {
 	Phone           string
 	OutOfHours      string // for the night, weekends and holidays
 	EmergencyNumber string // the public one, such as 112; "" = the letter says "your local emergency number"
+}
+
+// NextVisit is the next booked visit as a calendar entry, drawn as a square code.
+type NextVisit struct {
+	Entry []byte // UTF-8, at most 300 bytes
+	When  Booking
 }
 
 // Booking is a slot in the clinic's diary. The zero Start prints no time.
@@ -64,10 +70,8 @@ func Fill(l Letter) (Filled, error) {
 		return Filled{}, err
 	}
 	s := newSheet(l, forms)
-	if len(l.NextVisit) > 0 {
-		if s.Code, err = newSquareCode(l.NextVisit); err != nil {
-			return Filled{}, err
-		}
+	if err := s.fillCode(l, forms.words); err != nil {
+		return Filled{}, err
 	}
 	return Filled{s, forms}, nil
 }

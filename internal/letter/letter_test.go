@@ -36,10 +36,14 @@ func TestRefusals(t *testing.T) {
 		{"booking of nothing", func(l *letter.Letter) { l.Booked["lost"] = letter.Booking{Day: on("2027-07-18")} }, "lost"},
 		{"booking without a day", func(l *letter.Letter) { l.Booked["late-check"] = letter.Booking{} }, "no day"},
 		{"surgery booked for another day", func(l *letter.Letter) { l.Booked[graft.SurgeryDay] = letter.Booking{Day: on("2027-01-15")} }, "2027-01-15"},
-		{"entry of 301 bytes", func(l *letter.Letter) { l.NextVisit = bytes.Repeat([]byte("x"), 301) }, "301"},
-		{"entry that is not UTF-8", func(l *letter.Letter) { l.NextVisit = []byte("Caf\xe9") }, "UTF-8"},
-		{"entry of a visit that is not booked", func(l *letter.Letter) { l.NextVisit, l.Booked = []byte("x"), nil }, "booked"},
-		{"entry of a visit gone by", func(l *letter.Letter) { l.NextVisit, l.Timeline.On = []byte("x"), on("2027-01-27") }, "booked"},
+		{"entry of 301 bytes", func(l *letter.Letter) { l.NextVisit = nextVisit(l, bytes.Repeat([]byte("x"), 301)) }, "301"},
+		{"entry that is not UTF-8", func(l *letter.Letter) { l.NextVisit = nextVisit(l, []byte("Caf\xe9")) }, "UTF-8"},
+		{"entry of a visit that is not booked", func(l *letter.Letter) { l.NextVisit, l.Booked = nextVisit(l, []byte("x")), nil }, "booked"},
+		{"entry of a visit gone by", func(l *letter.Letter) { l.NextVisit, l.Timeline.On = nextVisit(l, []byte("x")), on("2027-01-27") }, "booked"},
+		{"entry of another time than that booked", func(l *letter.Letter) {
+			l.NextVisit = nextVisit(l, []byte("x"))
+			l.NextVisit.When.Start++
+		}, "booked"},
 		{"unknown step", func(l *letter.Letter) { l.Timeline.Milestones[2].Step = "tea" }, "tea"},
 	} {
 		t.Run(c.name, func(t *testing.T) {

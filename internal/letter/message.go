@@ -4,33 +4,50 @@ import "strings"
 
 type entryWords struct {
 	Booked, Window string
+	BookedPlain    string `yaml:"booked_plain"`
+	WindowPlain    string `yaml:"window_plain"`
 	BookedSays     string `yaml:"booked_says"`
 	WindowSays     string `yaml:"window_says"`
+	OffSays        string `yaml:"off_says"`
 	DraftSays      string `yaml:"draft_says"`
 }
 
 type mailWords struct {
 	New, Moved, Off mailOf
-	Place, Add      string
-	Cannot, Letter  string
+	Place, Letter   string
 	Chose           string
 }
 
-type mailOf struct{ Subject, Says string }
+// mailOf are the words of a mail of one kind: what has become of the visit, what the
+// invitation in the mail does with the calendar, and when to call.
+type mailOf struct{ Subject, Says, Open, Call string }
 
 // Entry is a title and a text in a calendar.
 type Entry struct{ Title, Text string }
 
-// Booked is a booked visit in the patient's calendar, in words that tell nothing of
-// the operation.
-func (w Words) Booked(clinic, phone string) Entry {
-	return Entry{fill(w.w.Entry.Booked, "clinic", clinic), fill(w.w.Entry.BookedSays, "phone", phone)}
+// Booked is a booked visit in the patient's calendar. Its title names the visit, if one
+// is given; otherwise the words tell nothing of the operation.
+func (w Words) Booked(clinic, phone, visit string) Entry {
+	e := w.w.Entry
+	return Entry{title(e.Booked, e.BookedPlain, clinic, visit), fill(e.BookedSays, "phone", phone)}
 }
 
-// Window is a visit that waits to be booked, in such words.
-func (w Words) Window(clinic, phone string) Entry {
-	return Entry{fill(w.w.Entry.Window, "clinic", clinic), fill(w.w.Entry.WindowSays, "phone", phone)}
+// Window is a visit that waits to be booked, in such words. Its title differs from that
+// of a booked one from the first letter on: a month's view shows little more.
+func (w Words) Window(clinic, phone, visit string) Entry {
+	e := w.w.Entry
+	return Entry{title(e.Window, e.WindowPlain, clinic, visit), fill(e.WindowSays, "phone", phone)}
 }
+
+func title(neutral, plain, clinic, visit string) string {
+	if visit == "" {
+		return fill(neutral, "clinic", clinic)
+	}
+	return fill(plain, "clinic", clinic, "visit", visit)
+}
+
+// Off is the text of a visit in the patient's calendar that is off.
+func (w Words) Off(phone string) string { return fill(w.w.Entry.OffSays, "phone", phone) }
 
 // DraftNote says that no surgeon has approved the plan.
 func (w Words) DraftNote() string { return w.w.Entry.DraftSays }
@@ -52,24 +69,15 @@ func (w Words) Mail(c Change) (subject, text string) {
 	case c.Was == Booking{}:
 		of = m.New
 	}
-	pairs := []string{"clinic", c.Clinic, "when", w.at(c.When), "was", w.at(c.Was), "address", c.Address, "phone", c.Phone}
+	pairs := []string{"clinic", c.Clinic, "when", w.w.at(c.When), "was", w.w.at(c.Was), "address", c.Address, "phone", c.Phone}
 	lines := []string{fill(of.Says, pairs...)}
 	if c.When != (Booking{}) {
-		lines = append(lines, fill(m.Place, pairs...), m.Add, fill(m.Cannot, pairs...))
-	} else {
-		lines = append(lines, m.Add)
+		lines = append(lines, fill(m.Place, pairs...))
 	}
+	lines = append(lines, of.Open, fill(of.Call, pairs...))
 	if c.Letter {
 		lines = append(lines, m.Letter)
 	}
 	lines = append(lines, m.Chose)
 	return fill(of.Subject, pairs...), wrapText(strings.Join(lines, "\n\n") + "\n")
-}
-
-// at is a day with its time, in the language's own form.
-func (w Words) at(b Booking) string {
-	if b == (Booking{}) {
-		return ""
-	}
-	return fill(w.w.Dates.WithTime, "day", w.w.day(b.Day), "time", b.Start.String())
 }

@@ -94,26 +94,28 @@ const entryBytes = 300
 // checkNextVisit refuses a calendar entry that no phone would read, or that tells
 // of a visit the letter does not.
 func checkNextVisit(l Letter) error {
-	switch size := len(l.NextVisit); {
+	switch size := len(l.NextVisit.Entry); {
 	case size == 0:
 		return nil
 	case size > entryBytes:
 		return invalid(fmt.Sprintf("the calendar entry of the next visit has %d bytes, a square code holds %d here", size, entryBytes), "shorten the clinic's name or address")
-	case !utf8.Valid(l.NextVisit):
+	case !utf8.Valid(l.NextVisit.Entry):
 		return invalid("the calendar entry of the next visit is not UTF-8", "")
 	case !bookedAhead(l):
-		return invalid("a calendar entry of the next visit, but no booked visit lies ahead", "")
+		return invalid("a calendar entry of the next visit, but no visit that lies ahead is booked for its day and time", "")
 	}
 	return nil
 }
 
+// bookedAhead reports whether a visit that lies ahead is booked for the day and time of
+// the calendar entry.
 func bookedAhead(l Letter) bool {
-	if _, ok := l.Booked[graft.SurgeryDay]; ok && l.Case.Ahead(l.Timeline.On) {
+	if b, ok := l.Booked[graft.SurgeryDay]; ok && l.Case.Ahead(l.Timeline.On) && b == l.NextVisit.When {
 		return true
 	}
 	return slices.ContainsFunc(upcoming(l), func(m graft.Milestone) bool {
-		_, ok := l.Booked[m.ID]
-		return ok
+		b, ok := l.Booked[m.ID]
+		return ok && b == l.NextVisit.When
 	})
 }
 

@@ -3,6 +3,8 @@ package letter_test
 import (
 	"bytes"
 	"fmt"
+	"image"
+	"image/png"
 	"math/rand/v2"
 	"os"
 	"os/exec"
@@ -22,22 +24,29 @@ import (
 // plain office scanner.
 const dotsPerInch = "150"
 
-// press prints a page as a browser does, into a folder that only the owner can
-// enter, and returns the path of the PDF file.
+// press prints a page as a browser does, and returns the path of the PDF file.
 func press(t *testing.T, page string) string {
+	t.Helper()
+	return browse(t, page, "page.pdf", "--no-pdf-header-footer", "--print-to-pdf=")
+}
+
+// browse has a browser make a file of a page, in a folder that only the owner can
+// enter, and returns its path; that ends the last of the settings.
+func browse(t *testing.T, page, name string, settings ...string) string {
 	t.Helper()
 	chromium := reference.Program(t, "chromium")
 	folder := t.TempDir()
 	if err := os.Chmod(folder, 0o700); err != nil {
 		t.Fatal(err)
 	}
-	html, pdf := filepath.Join(folder, "page.html"), filepath.Join(folder, "page.pdf")
+	html, made := filepath.Join(folder, "page.html"), filepath.Join(folder, name)
 	if err := os.WriteFile(html, []byte(page), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	run(t, exec.CommandContext(t.Context(), chromium, "--headless", "--no-sandbox", "--disable-gpu",
-		"--user-data-dir="+filepath.Join(folder, "user"), "--no-pdf-header-footer", "--print-to-pdf="+pdf, "file://"+html))
-	return pdf
+	settings[len(settings)-1] += made
+	arguments := append([]string{"--headless", "--no-sandbox", "--disable-gpu", "--user-data-dir=" + filepath.Join(folder, "user")}, settings...)
+	run(t, exec.CommandContext(t.Context(), chromium, append(arguments, "file://"+html)...))
+	return made
 }
 
 // sheetsOf counts the sheets that were printed.
@@ -57,9 +66,7 @@ func run(t *testing.T, command *exec.Cmd) []byte {
 	return out.Bytes()
 }
 
-// entries reads the codes on the sheets up to the last asked for, byte by byte: left
-// to itself the reader guesses the script. Each entry is a calendar, so each ends
-// where the next begins.
+// entries reads the codes on the sheets up to the last asked for.
 func entries(t *testing.T, pdf string, last int) map[string]bool {
 	t.Helper()
 	stem := strings.TrimSuffix(pdf, ".pdf")
@@ -68,7 +75,14 @@ func entries(t *testing.T, pdf string, last int) map[string]bool {
 	if err != nil || len(sheets) != last {
 		t.Fatalf("%d sheets, want %d: %v", len(sheets), last, err)
 	}
-	arguments := append([]string{"--nodbus", "--quiet", "--raw", "-Sdisable", "-Sqrcode.enable", "-Sqrcode.binary"}, sheets...)
+	return scan(t, sheets)
+}
+
+// scan reads the codes in images, byte by byte: left to itself the reader guesses the
+// script. Each entry is a calendar, so each ends where the next begins.
+func scan(t *testing.T, images []string) map[string]bool {
+	t.Helper()
+	arguments := append([]string{"--nodbus", "--quiet", "--raw", "-Sdisable", "-Sqrcode.enable", "-Sqrcode.binary"}, images...)
 	read := string(run(t, exec.CommandContext(t.Context(), reference.Program(t, "zbarimg"), arguments...)))
 	found := map[string]bool{}
 	for entry := range strings.SplitAfterSeq(read, "END:VCALENDAR\r\n\n") {
@@ -98,14 +112,57 @@ func TestPrintedLettersScan(t *testing.T) {
 	if diff := cmp.Diff(sheetsOf(t, press(t, htmlOf(t, withoutCode))), sheetsOf(t, printed)); diff != "" {
 		t.Errorf("sheets (-without +with the code):\n%s", diff)
 	}
-	if diff := cmp.Diff(map[string]bool{string(withCode.NextVisit): true}, entries(t, printed, 1)); diff != "" {
+	if diff := cmp.Diff(map[string]bool{string(withCode.NextVisit.Entry): true}, entries(t, printed, 1)); diff != "" {
 		t.Errorf("usual print (-given +read):\n%s", diff)
 	}
 	large := largePrint()
-	large.NextVisit = randomEntry(rand.New(rand.NewPCG(4, 300)), 300)
-	if diff := cmp.Diff(map[string]bool{string(large.NextVisit): true}, entries(t, press(t, htmlOf(t, large)), 1)); diff != "" {
+	large.NextVisit.Entry = randomEntry(rand.New(rand.NewPCG(4, 300)), 300)
+	if diff := cmp.Diff(map[string]bool{string(large.NextVisit.Entry): true}, entries(t, press(t, htmlOf(t, large)), 1)); diff != "" {
 		t.Errorf("large print (-given +read):\n%s", diff)
 	}
+}
+
+// TestLettersOnAScreenScan reads a code as a screen shows it, wide and narrow. A camera
+// needs three pixels for each of its 69 modules, as a program does not.
+func TestLettersOnAScreenScan(t *testing.T) {
+	if testing.Short() {
+		t.Skip("starts a browser")
+	}
+	reference.Program(t, "zbarimg")
+	l := scanned()
+	l.NextVisit.Entry = randomEntry(rand.New(rand.NewPCG(4, 300)), 300)
+	for _, size := range []string{"1200,900", "500,1200"} {
+		shown := browse(t, htmlOf(t, l), "screen.png", "--hide-scrollbars", "--window-size="+size, "--screenshot=")
+		if diff := cmp.Diff(map[string]bool{string(l.NextVisit.Entry): true}, scan(t, []string{shown})); diff != "" {
+			t.Errorf("window of %s (-given +read):\n%s", size, diff)
+		}
+		if got := black(t, shown); got.Dx() != 69*3 || got.Dy() != 69*3 {
+			t.Errorf("window of %s: the code is %v, want 207 pixels each way", size, got)
+		}
+	}
+}
+
+// black returns the smallest rectangle round all that is quite black: nothing but the
+// modules of a code is.
+func black(t *testing.T, path string) (all image.Rectangle) {
+	t.Helper()
+	file, err := os.Open(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer file.Close()
+	shown, err := png.Decode(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for y := range shown.Bounds().Dy() {
+		for x := range shown.Bounds().Dx() {
+			if r, g, b, _ := shown.At(x, y).RGBA(); r+g+b == 0 {
+				all = all.Union(image.Rect(x, y, x+1, y+1))
+			}
+		}
+	}
+	return all
 }
 
 var (
@@ -125,8 +182,8 @@ func TestRandomEntriesScan(t *testing.T) {
 	var codes strings.Builder
 	l := scanned()
 	for size := 120; size <= 300; size += 4 {
-		l.NextVisit = randomEntry(random, size)
-		given[string(l.NextVisit)] = true
+		l.NextVisit.Entry = randomEntry(random, size)
+		given[string(l.NextVisit.Entry)] = true
 		codes.WriteString("<div class=\"scan sheet\">" + drawing.FindString(htmlOf(t, l)) + "</div>")
 	}
 	page := "<!DOCTYPE html><meta charset=\"utf-8\"><title>Codes</title>" + styles.FindString(htmlOf(t, l)) +

@@ -25,6 +25,7 @@ type sheet struct {
 
 	Visits []visit     // the first is the next one; empty: nothing planned
 	Code   *squareCode // of the next booked visit; nil: none
+	Holds  string      // which visit that is
 	NoScan string      // what to do when the code does not work
 
 	SittingTitle string
@@ -37,7 +38,7 @@ type sheet struct {
 
 	Normal, SameDay, Urgent []string
 
-	CalendarFile    string // a sentence; empty: no file goes with the letter
+	CalendarFile    string // how the dates get onto a phone; empty: no file goes with the letter
 	CalendarChanges string // how changes reach the patient
 }
 
@@ -62,18 +63,31 @@ func newSheet(l Letter, f *forms) *sheet {
 	return s
 }
 
-// fillCalendar says what the calendar file does and, as it cannot change what it
-// once added, how changes arrive.
-func (s *sheet) fillCalendar(l Letter, w *wording) {
-	file := graft.OneLine(l.CalendarFile)
-	if file == "" {
-		s.NoScan = w.Scan.OrWrite
-		return
+// fillCode draws the next booked visit, if there is one, and says which it is: the
+// first of the dates may be another one that waits to be booked.
+func (s *sheet) fillCode(l Letter, w *wording) (err error) {
+	if len(l.NextVisit.Entry) == 0 {
+		return nil
 	}
-	s.NoScan = w.Scan.OrFile
-	s.CalendarFile, s.CalendarChanges = fill(w.Calendar.File, "file", file), w.Calendar.ByCall
-	if l.Case.Patient.Mail.Address != "" {
-		s.CalendarChanges = w.Calendar.ByMail
+	s.Holds = fill(w.Scan.Holds, "when", w.at(l.NextVisit.When))
+	s.Code, err = newSquareCode(l.NextVisit.Entry)
+	return err
+}
+
+// fillCalendar says what the calendar file does and, as it cannot change what it
+// once added, how changes arrive. A patient with mail and no file gets the dates by
+// mail alone.
+func (s *sheet) fillCalendar(l Letter, w *wording) {
+	mailed := l.Case.Patient.Mail.Address != ""
+	s.NoScan = w.Scan.OrWrite
+	if file := graft.OneLine(l.CalendarFile); file != "" {
+		s.NoScan = w.Scan.OrFile
+		s.CalendarFile, s.CalendarChanges = fill(w.Calendar.File, "file", file), w.Calendar.ByCall
+		if mailed {
+			s.CalendarChanges = w.Calendar.ByMail
+		}
+	} else if mailed {
+		s.CalendarFile = w.Calendar.Mailed
 	}
 }
 

@@ -13,10 +13,15 @@ import (
 // 9.1): without it a camera does not find the code.
 const quietZone = 4
 
+// pixelsPerModule is how large a module is on a screen: what a camera can tell from the
+// next one, and a whole number, so that all are of one size.
+const pixelsPerModule = 3
+
 // squareCode is a code as the page draws it.
 type squareCode struct {
-	Side int    // width and height in modules, the quiet zone among them
-	Path string // the dark modules as SVG path data, one module to the unit
+	Side   int    // width and height in modules, the quiet zone among them
+	Pixels int    // width and height on a screen, in pixels; on paper the style says
+	Path   string // the dark modules as SVG path data, one module to the unit
 }
 
 // newSquareCode encodes an entry byte by byte with level M: cameras take the
@@ -31,7 +36,8 @@ func newSquareCode(entry []byte) (*squareCode, error) {
 		r = r.Add(image.Pt(quietZone, quietZone))
 		fmt.Fprintf(&path, "M%d %dh%dv%dH%dz", r.Min.X, r.Min.Y, r.Dx(), r.Dy(), r.Min.X)
 	}
-	return &squareCode{code.Bounds().Dx() + 2*quietZone, path.String()}, nil
+	side := code.Bounds().Dx() + 2*quietZone
+	return &squareCode{side, side * pixelsPerModule, path.String()}, nil
 }
 
 // rectangles covers the dark modules, none twice: each run of a row reaches down

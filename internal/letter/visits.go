@@ -90,16 +90,16 @@ func surgeryVisit(l Letter, w *wording) visit {
 
 func (v *visit) book(b Booking, w *wording) {
 	v.Status, v.StatusMeans = w.Status.Booked, w.Status.BookedMeans
-	v.Day = w.day(b.Day)
-	if b.Start > 0 {
-		v.Day = fill(w.Dates.WithTime, "day", v.Day, "time", b.Start.String())
-	}
+	v.Day = w.at(b)
 }
 
 func (v *visit) plan(m graft.Milestone, w *wording) {
 	v.Status, v.StatusMeans = w.Status.Planned, w.Status.PlannedMeans
-	v.Bounds = w.bounds(m)
 	v.Day = w.Dates.NoDayYet
+	if m.Overdue {
+		return // its window is past, and the desk has to find a day soon
+	}
+	v.Bounds = w.bounds(m)
 	if !m.Placed.IsZero() {
 		v.Day = fill(w.Dates.Aim, "day", w.day(m.Placed))
 	}

@@ -136,18 +136,21 @@ type limitWords struct {
 
 type datedLimit struct{ Preset, Says string }
 
-// scanWords stand with the square code: the first two beside it, or_file or
-// or_write after them, name and means for who cannot see it.
+// scanWords stand with the square code: heading and holds beside it; says, and after it
+// or_file or or_write, too unless the reader holds the phone; name and means for who
+// cannot see it.
 type scanWords struct {
-	Heading, Says string
-	OrFile        string `yaml:"or_file"`
-	OrWrite       string `yaml:"or_write"`
-	Name, Means   string
+	Heading, Holds, Says string
+	OrFile               string `yaml:"or_file"`
+	OrWrite              string `yaml:"or_write"`
+	Name, Means          string
 }
 
-// calendarWords tell of the calendar file, and how a change reaches the patient.
+// calendarWords tell how the dates get onto a phone, from the calendar file or by mail
+// alone, and how a change reaches the patient.
 type calendarWords struct {
 	Lead, File string
+	Mailed     string
 	ByCall     string `yaml:"by_call"`
 	ByMail     string `yaml:"by_mail"`
 }
