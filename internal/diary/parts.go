@@ -6,9 +6,9 @@ import "slices"
 // are placed anew, and for all the days that are offered of one visit. Two restorations of one patient take some
 // hundreds for a plan, three up to a million, of which a second holds some 200,000.
 const (
-	mostStates   = 100_000
+	mostStates   = 50_000
 	mostOfPart   = 5_000
-	mostOffering = 200_000
+	mostOffering = 100_000
 )
 
 // parts puts a plan together part by part, where it is too much to try everything. A

@@ -56,7 +56,8 @@ type offerer struct {
 	frame  frame
 	choice choice
 	span   span
-	close  bool
+	most   int    // states for a day
+	close  bool   // only the steps of the milestone's part are free
 	parts  *parts // of the request, once they are needed
 	offers []weighed
 }
@@ -66,7 +67,8 @@ type weighed struct {
 	day     int
 	starts  []day.Clock
 	cost    cost
-	outside int // days from the window
+	close   bool // weighed with the steps of its own part free, the others where they are
+	outside int  // days from the window
 	gate    bool
 	floor   bool
 }
@@ -150,22 +152,35 @@ func (o *offerer) starts(d int) []day.Clock {
 }
 
 // weigh works out what the whole plan costs with the milestone on each day of its
-// window, with so many states to explore.
+// window, with so many states to explore. All days are weighed alike.
 func (o *offerer) weigh(states int) {
-	o.close = o.base.inParts || o.base.explored*len(o.offers) > states
-	for k := range o.offers {
-		if w := &o.offers[k]; w.outside == 0 {
-			o.price(w)
-		}
+	o.most = states / max(1, len(o.offers))
+	o.close = o.base.inParts || o.base.explored > o.most
+	if o.weighAll() {
+		o.close = true
+		o.weighAll()
 	}
 	o.offers = slices.DeleteFunc(o.offers, func(w weighed) bool { return w.cost >= never })
+}
+
+// weighAll weighs the days with all steps free or, close, with those of one part; it
+// reports whether the former was too much for a day.
+func (o *offerer) weighAll() (tooMuch bool) {
+	for k := range o.offers {
+		if w := &o.offers[k]; w.outside == 0 {
+			if o.price(w); w.close && !o.close {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // price works out what the whole plan costs with the milestone on a day, and returns
 // the search that knows that plan. A cost of never: there is none.
 func (o *offerer) price(w *weighed) (s *joint) {
-	for _, close := range []bool{o.close, !o.close} {
-		if s, w.cost = o.priced(w.day, close); w.cost < never {
+	for _, w.close = range []bool{o.close, !o.close} {
+		if s, w.cost = o.priced(w.day, w.close); w.cost < never {
 			break
 		}
 	}
@@ -202,6 +217,9 @@ func (o *offerer) held(d int, mayLack, close bool) *joint {
 	m.hold()
 	s := newJoint(m)
 	s.reuse(o.base.bounds)
+	if s.most = mostOfPart; !close {
+		s.most = max(o.most, mostOfPart)
+	}
 	return s
 }
 

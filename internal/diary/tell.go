@@ -21,7 +21,7 @@ type teller struct {
 }
 
 // mostExplored bounds the work of telling why days were not taken.
-const mostExplored = 8000
+const mostExplored = 4000
 
 func newTeller(s *joint, total cost) *teller {
 	t := &teller{joint: s, total: total, slot: s.slots()}
