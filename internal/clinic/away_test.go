@@ -156,7 +156,7 @@ func TestBusyTimesOfPeopleAndRoomsComeInOrder(t *testing.T) {
 }
 
 func TestBusyFilesAreRefusedLikeClosureFiles(t *testing.T) {
-	const refit = `event "Refit" of 20270517T100000: `
+	const refit = `event "Refit" of 20270517T100000, line 4: `
 	for name, tc := range map[string]struct {
 		data []byte
 		want string
@@ -165,7 +165,7 @@ func TestBusyFilesAreRefusedLikeClosureFiles(t *testing.T) {
 		"no calendar":    {[]byte("busy"), "no whole iCalendar file"},
 		"a cancellation": {calendarFile("METHOD:CANCEL"), "a cancellation (METHOD:CANCEL)"},
 		"no such zone":   {calendarFile(event("DTSTART;TZID=Local:20270517T100000", "DURATION:PT1H")), refit + `DTSTART: "Local" is no time zone`},
-		"backwards":      {calendarFile(event("DTSTART:20270517T100000", "DTEND:20270517T090000")), refit + "it does not end after it starts"},
+		"backwards":      {calendarFile(event("DTSTART:20270517T100000", "DTEND:20270517T090000")), refit + "it ends before it starts"},
 	} {
 		s := harbourRow(t)
 		s.People[0].BusyFiles = []File{{"good.ics", calendarFile(event("DTSTART;VALUE=DATE:20270517"))}, {"quill.ics", tc.data}}

@@ -65,8 +65,9 @@ func Elapsed(s graft.Slot, zone string) (int, error) {
 	if err != nil {
 		return 0, err
 	}
-	at := func(c day.Clock) time.Time { return s.Day.Time().Add(time.Duration(c) * time.Minute) }
+	wall := func(c day.Clock) time.Time { return s.Day.Time().Add(time.Duration(c) * time.Minute) }
+	start, _ := day.AtWall(wall(s.Start), location)
 	// The minute before the end is in the slot, the end itself is not.
-	end := lastAtWall(at(s.End()-1), location).Add(time.Minute)
-	return int(end.Sub(atWall(at(s.Start), location)) / time.Minute), nil
+	end := day.LastAtWall(wall(s.End()-1), location).Add(time.Minute)
+	return int(end.Sub(start) / time.Minute), nil
 }

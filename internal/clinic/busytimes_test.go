@@ -37,7 +37,7 @@ func TestBusyTimesTellNoTitle(t *testing.T) {
 	titled := func(lines ...string) string { return strings.ReplaceAll(event(lines...), "Refit", secret) }
 	file := calendarFile(titled("DTSTART:20270518T100000", "DURATION:PT1H"), titled("DTSTART:20270519T100000", "STATUS:CANCELLED"), titled("STATUS:CANCELLED"))
 	slots, notes, err := BusyTimes(File{"quill.ics", file}, "Europe/Dublin", span(t, "2027-01-01..2027-12-31"))
-	if want := []string{"quill.ics: event 2 of 20270519T100000 ignored: it is cancelled", "quill.ics: event 3 ignored: it is cancelled"}; err != nil || strings.Join(notes, "\n") != strings.Join(want, "\n") {
+	if want := []string{"quill.ics: event 2 of 20270519T100000, line 10 ignored: it is cancelled", "quill.ics: event 3, line 16 ignored: it is cancelled"}; err != nil || strings.Join(notes, "\n") != strings.Join(want, "\n") {
 		t.Errorf("got %v, %q, want %q", err, notes, want)
 	}
 	if len(slots) != 1 || slots[0] != (graft.Slot{Day: on(t, "2027-05-18"), Start: 600, Minutes: 60}) {
@@ -45,7 +45,7 @@ func TestBusyTimesTellNoTitle(t *testing.T) {
 	}
 	file = calendarFile(titled("DTSTART:20270518T100000", "RRULE:FREQ=SELDOM"), titled("DURATION:PT1H"))
 	_, _, err = BusyTimes(File{"quill.ics", file}, "Europe/Dublin", span(t, "2027-01-01..2027-12-31"))
-	if want := "quill.ics: event 2: it has no start (DTSTART)"; err == nil || !strings.Contains(err.Error(), want) || strings.Contains(err.Error(), "Fenwick") {
+	if want := "quill.ics: event 2, line 10: it has no start (DTSTART)"; err == nil || !strings.Contains(err.Error(), want) || strings.Contains(err.Error(), "Fenwick") {
 		t.Errorf("got %v, want %q", err, want)
 	}
 }

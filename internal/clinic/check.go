@@ -73,7 +73,7 @@ func (b *builder) checkZone(name string) {
 func loadZone(name string) (*time.Location, error) {
 	zone, err := time.LoadLocation(name)
 	if err != nil || name == "" || name == "Local" {
-		return nil, fmt.Errorf("%q is no time zone: want an IANA name, such as Europe/Dublin", name)
+		return nil, fmt.Errorf("%s is no time zone: want an IANA name, such as Europe/Dublin", quoted(name))
 	}
 	return zone, nil
 }

@@ -70,6 +70,11 @@ func TestClosureFile(t *testing.T) {
 		{"every year", []string{"DTSTART;VALUE=DATE:20190511", "RRULE:FREQ=YEARLY"}, map[string]string{"2027-05-10": full, "2027-05-11": "", "2027-05-12": full}, ""},
 		{"hours of every Tuesday", []string{"DTSTART:20270511T083000", "DTEND:20270511T123000", "rrule:FREQ=WEEKLY;COUNT=2"},
 			map[string]string{"2027-05-11": "13:30-17:00", "2027-05-18": "13:30-17:00", "2027-05-25": full}, ""},
+		{"a day that ends on itself, as some programs write it", []string{"DTSTART;VALUE=DATE:20270511", "DTEND;VALUE=DATE:20270511"},
+			map[string]string{"2027-05-10": full, "2027-05-11": "", "2027-05-12": full}, ""},
+		{"a day's length in seconds", []string{"DTSTART:20270511T083000", "DURATION:PT86400S"},
+			map[string]string{"2027-05-11": "", "2027-05-12": "08:30-12:30 13:30-17:00"}, ""},
+		{"a moment by its end", []string{"DTSTART:20270511T110000", "DTEND:20270511T110000"}, map[string]string{"2027-05-11": full}, "it has no length"},
 		{"a moment", []string{"DTSTART:20270511T110000"}, map[string]string{"2027-05-11": full}, "it has no length"},
 	}
 	for _, tc := range cases {
@@ -144,14 +149,16 @@ func TestEventsThatAreRefused(t *testing.T) {
 		{"a time that does not exist", []string{"DTSTART:20270511T250000"}, "DTSTART: \"20270511T250000\" is no day"},
 		{"an end that does not exist", []string{"DTSTART:20270511T100000", "DTEND:20270511"}, "not both days or both times"},
 		{"an unreadable end", []string{"DTSTART;VALUE=DATE:20270511", "DTEND;VALUE=DATE:tomorrow"}, "DTEND: \"tomorrow\" is no day"},
-		{"ends before it starts", []string{"DTSTART;VALUE=DATE:20270511", "DTEND;VALUE=DATE:20270510"}, "does not end after it starts"},
-		{"ends when it starts", []string{"DTSTART;VALUE=DATE:20270511", "DTEND;VALUE=DATE:20270511"}, "does not end after it starts"},
+		{"ends before it starts", []string{"DTSTART;VALUE=DATE:20270511", "DTEND;VALUE=DATE:20270510"}, "it ends before it starts"},
+		{"ends a minute before it starts", []string{"DTSTART:20270511T100000", "DTEND:20270511T095900"}, "it ends before it starts"},
+		{"a part of a second", []string{"DTSTART:20270511T100000.5"}, `DTSTART: "20270511T100000.5" is no day or time that exists`},
+		{"a part of a second in UTC", []string{"DTSTART:20270511T100000,5Z"}, `DTSTART: "20270511T100000,5Z" is no day or time that exists`},
 		{"end and length", []string{"DTSTART;VALUE=DATE:20270511", "DTEND;VALUE=DATE:20270512", "DURATION:P1D"}, "both an end and a length"},
 		{"negative length", []string{"DTSTART:20270511T100000", "DURATION:-PT1H"}, "is no length"},
 		{"empty length", []string{"DTSTART:20270511T100000", "DURATION:PT"}, "is no length"},
 		{"length without end", []string{"DTSTART:20270511T100000", "DURATION:P99999999999999999999D"}, "too long"},
 		{"hours on a whole day", []string{"DTSTART;VALUE=DATE:20270511", "DURATION:PT4H"}, "has hours, but the event starts on a whole day"},
-		{"no length on a whole day", []string{"DTSTART;VALUE=DATE:20270511", "DURATION:P0D"}, "does not end after it starts"},
+		{"no length on a whole day", []string{"DTSTART;VALUE=DATE:20270511", "DURATION:P0D"}, "is no day, but the event starts on a whole day"},
 		{"a zone by another system's name", []string{"DTSTART;TZID=W. Europe Standard Time:20270511T100000"}, `"W. Europe Standard Time" is no time zone`},
 		{"the machine's own zone", []string{"DTSTART;TZID=Local:20270511T100000"}, `"Local" is no time zone`},
 		{"centuries ago", []string{"DTSTART;VALUE=DATE:16660902"}, "outside 1900-01-01..2199-12-31"},
@@ -161,8 +168,8 @@ func TestEventsThatAreRefused(t *testing.T) {
 			s := harbourRow(t)
 			s.ClosureFiles = []File{{"refit.ics", calendarFile(event(tc.lines...))}}
 			_, err := New(s, span(t, "2027-01-01..2027-12-31"))
-			if err == nil || !strings.HasPrefix(err.Error(), `closure_files[0]: refit.ics: event "Refit" of `) || !strings.Contains(err.Error(), tc.want) {
-				t.Errorf("got %v, want file, event and %q", err, tc.want)
+			if err == nil || !strings.HasPrefix(err.Error(), `closure_files[0]: refit.ics: event "Refit"`) || !strings.Contains(err.Error(), ", line 4: ") || !strings.Contains(err.Error(), tc.want) {
+				t.Errorf("got %v, want file, event, line and %q", err, tc.want)
 			}
 		})
 	}

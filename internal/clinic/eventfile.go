@@ -1,142 +1,152 @@
 package clinic
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
+	"slices"
+	"strconv"
 	"strings"
-	"unicode"
+	"time"
 
 	ics "github.com/arran4/golang-ical"
+
+	"graftclock/internal/day"
 )
 
+// eventReader reads the events of one file.
+type eventReader struct {
+	zone      *time.Location // of times without one of their own: the clinic's
+	span      day.Span       // of the table
+	untitled  bool           // entries are named by their places
+	described map[string]*ics.VTimezone
+	zones     map[string]*time.Location // by TZID, as far as met
+	moved     map[string]standIns       // by UID
+	looked    int                       // at times that rules make, over the whole file
+}
+
 // eventFile reads an .ics file of the given field and hands all time that its
-// events take to take. A file without any such event is noted with the words of
+// entries take to take. A file without any such entry is noted with the words of
 // none.
 func (b *builder) eventFile(field string, f File, none string, take func(name string, from, to moment)) {
-	events, others, err := readEvents(f.Data)
+	c, err := readContents(f.Data)
 	if err != nil {
 		b.problem(field, "%s: %v", f.Name, err)
 		return
 	}
-	if others > 0 {
-		b.note("%s: entries that are no events ignored: %d", f.Name, others)
+	if c.others > 0 {
+		b.note("%s: entries that are no events ignored: %d", f.Name, c.others)
 	}
-	nothing := true
-	moved := b.standIns(events)
-	for n, event := range events {
-		taken, ignored, err := b.eventTaken(event, moved)
-		switch {
-		case err != nil:
-			b.problem(field, "%s: %s: %v", f.Name, b.eventName(n, event), err)
-		case ignored != "":
-			b.note("%s: %s ignored: %s", f.Name, b.eventName(n, event), ignored)
+	r := eventReader{zone: b.zone, span: b.span, untitled: b.untitled, described: c.zones, zones: map[string]*time.Location{}}
+	r.moved = r.standIns(c.entries)
+	old := outdated(c.entries)
+	nothing, ignored := true, ignoredEntries{}
+	for n, e := range c.entries {
+		taken, why, err := r.taken(e, old[n])
+		if why != "" {
+			ignored.add(why, r.name(n, e))
 			continue
 		}
+		if err != nil {
+			b.problem(field, "%s: %s: %v", f.Name, r.name(n, e), err)
+		}
+		if errors.Is(err, errTooOften) {
+			return
+		}
 		for _, t := range taken {
-			take(text(event, "SUMMARY"), t.from, t.to)
+			take(text(e.ComponentBase, "SUMMARY"), t.from, t.to)
 		}
 		nothing = false
+	}
+	for _, line := range ignored.lines() {
+		b.note("%s: %s", f.Name, line)
 	}
 	if nothing {
 		b.note("%s %s", f.Name, none)
 	}
 }
 
-// readEvents parses a file and returns its events, and how many other entries it
-// has. The parser takes a text cut short for a calendar, so the frame is looked
-// at first.
-func readEvents(data []byte) (events []*ics.VEvent, others int, err error) {
-	data = bytes.TrimSpace(bytes.TrimPrefix(data, []byte("\ufeff")))
-	// RFC 5545 section 3.4: an object begins and ends with its own lines.
-	if !bytes.HasPrefix(data, []byte("BEGIN:VCALENDAR")) || !bytes.HasSuffix(data, []byte("END:VCALENDAR")) {
-		return nil, 0, errors.New("no whole iCalendar file: it must run from BEGIN:VCALENDAR to END:VCALENDAR")
+// ignoredEntries are entries that take no time, by the reason.
+type ignoredEntries struct {
+	reasons []string
+	names   map[string][]string
+}
+
+func (i *ignoredEntries) add(why, name string) {
+	if i.names[why] == nil {
+		i.reasons = append(i.reasons, why)
 	}
-	calendar, err := ics.ParseCalendar(bytes.NewReader(data))
-	if err != nil {
-		return nil, 0, fmt.Errorf("no readable iCalendar file: %w", err)
+	if i.names == nil {
+		i.names = map[string][]string{}
 	}
-	for _, p := range calendar.CalendarProperties {
-		// RFC 5546 section 3.2.5: such a file takes events back.
-		if strings.EqualFold(p.IANAToken, "METHOD") && strings.EqualFold(p.Value, "CANCEL") {
-			return nil, 0, errors.New("a cancellation (METHOD:CANCEL), which takes events back and lists none")
+	i.names[why] = append(i.names[why], name)
+}
+
+// lines names the first few of each reason; a calendar of years has hundreds.
+func (i *ignoredEntries) lines() (lines []string) {
+	const named = 5
+	for _, why := range i.reasons {
+		names := i.names[why]
+		for _, name := range names[:min(named, len(names))] {
+			lines = append(lines, name+" ignored: "+why)
+		}
+		if more := len(names) - named; more > 0 {
+			lines = append(lines, fmt.Sprintf("%d more ignored: %s", more, why))
 		}
 	}
-	for _, c := range calendar.Components {
-		switch c := c.(type) {
-		case *ics.VEvent:
-			events = append(events, c)
-		case *ics.VTimezone:
-		case *ics.GeneralComponent:
-			if strings.EqualFold(c.Token, "VEVENT") {
-				return nil, 0, fmt.Errorf("BEGIN:%s must be in capitals to be read", c.Token)
-			}
-			others++
-		default:
-			others++
-		}
-	}
-	return events, others, nil
+	return lines
 }
 
-// values returns all properties of the event that have a name. Names are the same
-// in any case (RFC 5545 section 3.1), which the parser's own search does not know.
-func values(event *ics.VEvent, name string) []*ics.IANAProperty {
-	var all []*ics.IANAProperty
-	for i, p := range event.Properties {
-		if strings.EqualFold(p.IANAToken, name) {
-			all = append(all, &event.Properties[i])
-		}
-	}
-	return all
-}
-
-// value returns the first property of a name, nil if there is none.
-func value(event *ics.VEvent, name string) *ics.IANAProperty {
-	if all := values(event, name); len(all) > 0 {
-		return all[0]
-	}
-	return nil
-}
-
-// text returns the value of a property on one line, "" if there is none.
-func text(event *ics.VEvent, name string) string {
-	if p := value(event, name); p != nil {
-		return oneLine(p.Value)
-	}
-	return ""
-}
-
-// oneLine makes what others wrote fit for a line of a message or a list.
-func oneLine(text string) string {
-	return strings.TrimSpace(strings.Map(func(r rune) rune {
-		if unicode.IsControl(r) {
-			return ' '
-		}
-		return r
-	}, strings.ToValidUTF8(text, "?")))
-}
-
-// eventName names an event in messages: its title and start, or its number in the
-// file, counted from 1, where it has no title or that must not be told.
-func (b *builder) eventName(n int, event *ics.VEvent) string {
-	title := text(event, "SUMMARY")
+// name names an entry in messages: its title, or its number in the file, counted from
+// 1, where it has no title or that must not be told; its start and its line.
+func (r *eventReader) name(n int, e fileEntry) string {
+	title := text(e.ComponentBase, "SUMMARY")
 	if title == "" {
-		title = text(event, "UID")
+		title = text(e.ComponentBase, "UID")
 	}
+	name := "event " + quoted(title)
 	switch {
-	case b.untitled && value(event, "DTSTART") != nil:
-		return fmt.Sprintf("event %d of %s", n+1, text(event, "DTSTART"))
-	case b.untitled, title == "":
-		return fmt.Sprintf("event %d", n+1)
+	case e.freeBusy:
+		return fmt.Sprintf("VFREEBUSY on line %d", e.line)
+	case r.untitled || title == "":
+		name = fmt.Sprintf("event %d", n+1)
 	}
-	return fmt.Sprintf("event %q of %s", title, text(event, "DTSTART"))
+	if value(e.ComponentBase, "DTSTART") != nil {
+		name += " of " + shortened(text(e.ComponentBase, "DTSTART"))
+	}
+	return fmt.Sprintf("%s, line %d", name, e.line)
 }
 
-// eventTaken returns the time that an event takes, or why it takes none. Moved are
-// the instances that other events of the file stand in for, by UID.
-func (b *builder) eventTaken(event *ics.VEvent, moved map[string][]moment) (taken []instance, ignored string, err error) {
-	if err := b.checkStandIn(event); err != nil {
+// outdated reports of each entry whether the file has a later state of it: one of the
+// same UID and RECURRENCE-ID with a higher SEQUENCE (RFC 5545 section 3.8.7.4).
+func outdated(entries []fileEntry) []bool {
+	state := func(e fileEntry) (key string, sequence int) {
+		sequence, err := strconv.Atoi(text(e.ComponentBase, "SEQUENCE"))
+		if err != nil {
+			sequence = 0 // as without one
+		}
+		return text(e.ComponentBase, "UID") + "\x00" + text(e.ComponentBase, "RECURRENCE-ID"), max(sequence, 0)
+	}
+	latest := map[string]int{}
+	for _, e := range entries {
+		key, sequence := state(e)
+		latest[key] = max(latest[key], sequence)
+	}
+	old := make([]bool, len(entries))
+	for n, e := range entries {
+		key, sequence := state(e)
+		old[n] = text(e.ComponentBase, "UID") != "" && sequence < latest[key]
+	}
+	return old
+}
+
+// taken returns the time that an entry takes, or why it takes none.
+func (r *eventReader) taken(e fileEntry, old bool) (taken []instance, ignored string, err error) {
+	event := e.ComponentBase
+	if e.freeBusy {
+		taken, err = r.periods(event)
+		return taken, "", err
+	}
+	if err := r.checkStandIn(event); err != nil {
 		return nil, "", err
 	}
 	switch {
@@ -144,16 +154,47 @@ func (b *builder) eventTaken(event *ics.VEvent, moved map[string][]moment) (take
 		return nil, "it is cancelled", nil
 	case strings.EqualFold(text(event, "TRANSP"), "TRANSPARENT"): // RFC 5545 section 3.8.2.7
 		return nil, "it is marked as taking no time (TRANSP:TRANSPARENT)", nil
+	case old:
+		return nil, "the file has a later state of it (SEQUENCE)", nil
 	}
-	from, to, err := b.eventTimes(event)
+	from, lasts, err := r.eventTimes(event)
 	switch {
 	case err != nil:
 		return nil, "", err
-	case !from.at.Before(to.at):
+	case lasts == length{} && !hasPeriods(event):
 		return nil, "it has no length", nil
 	case value(event, "RECURRENCE-ID") != nil:
-		return []instance{{from, to}}, "", nil
+		return []instance{{from, from.after(lasts)}}, "", nil
 	}
-	taken, err = b.instances(event, instance{from, to}, moved[text(event, "UID")])
+	taken, err = r.instances(event, from, lasts)
 	return taken, "", err
+}
+
+// hasPeriods reports whether an event lists times with ends of their own.
+func hasPeriods(event *ics.ComponentBase) bool {
+	return slices.ContainsFunc(values(event, "RDATE"), func(p *ics.IANAProperty) bool { return strings.Contains(p.Value, "/") })
+}
+
+// periods returns the time that a VFREEBUSY says is taken (RFC 5545 section 3.6.4):
+// all but what is marked as free (section 3.2.9).
+func (r *eventReader) periods(freeBusy *ics.ComponentBase) ([]instance, error) {
+	var taken []instance
+	for _, p := range values(freeBusy, "FREEBUSY") {
+		if strings.EqualFold(parameter(p, "FBTYPE"), "FREE") {
+			continue
+		}
+		for _, text := range strings.Split(p.Value, ",") {
+			start, end, _ := strings.Cut(text, "/")
+			from, err := r.moment(p, start)
+			if err != nil {
+				return nil, fmt.Errorf("FREEBUSY: %w", err)
+			}
+			to, err := r.periodEnd(p, from, end)
+			if err != nil {
+				return nil, fmt.Errorf("FREEBUSY: %w", err)
+			}
+			taken = append(taken, instance{from, to})
+		}
+	}
+	return taken, nil
 }

@@ -3,9 +3,7 @@ package clinic
 import (
 	"errors"
 	"fmt"
-	"maps"
 	"regexp"
-	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -25,54 +23,64 @@ type moment struct {
 
 // onWall is the moment at which the wall of a zone shows a time.
 func onWall(wall time.Time, zone *time.Location, allDay bool) moment {
-	return moment{atWall(wall, zone), wall, allDay}
+	at, _ := day.AtWall(wall, zone)
+	return moment{at, wall, allDay}
 }
 
 func (m moment) day() day.Day { return day.Of(m.at) }
 
-// later is the moment that comes after an exact length.
-func (m moment) later(length time.Duration) moment {
-	at := m.at.Add(length)
-	return moment{at, wallOf(at), m.allDay}
+// after is the moment a length later: its days by the calendar, the rest by the clock.
+func (m moment) after(l length) moment {
+	if l.days != 0 {
+		m = onWall(m.wall.AddDate(0, 0, l.days), m.at.Location(), m.allDay)
+	}
+	at := m.at.Add(l.clock)
+	return moment{at, day.WallOf(at), m.allDay}
 }
 
-// eventTimes returns start and end of an event; the end is exclusive (RFC 5545
-// section 3.6.1).
-func (b *builder) eventTimes(event *ics.VEvent) (from, to moment, err error) {
-	start, end, length := value(event, "DTSTART"), value(event, "DTEND"), value(event, "DURATION")
+// eventTimes returns the start of an event and how long it is (RFC 5545 section
+// 3.6.1). The way to a DTEND has the same exact length each time that the event
+// repeats, a DURATION is counted on the calendar again (section 3.8.5.3).
+func (r *eventReader) eventTimes(event *ics.ComponentBase) (from moment, lasts length, err error) {
+	start, end, given := value(event, "DTSTART"), value(event, "DTEND"), value(event, "DURATION")
 	if start == nil {
-		return from, to, errors.New("it has no start (DTSTART)")
+		return from, lasts, errors.New("it has no start (DTSTART)")
 	}
-	if from, err = b.moment(start, start.Value); err != nil {
-		return from, to, fmt.Errorf("DTSTART: %w", err)
+	if from, err = r.moment(start, start.Value); err != nil {
+		return from, lasts, fmt.Errorf("DTSTART: %w", err)
 	}
 	switch {
-	case end != nil && length != nil:
-		return from, to, errors.New("it has both an end and a length (DTEND and DURATION)")
+	case end != nil && given != nil:
+		return from, lasts, errors.New("it has both an end and a length (DTEND and DURATION)")
 	case end != nil:
-		if to, err = b.moment(end, end.Value); err != nil {
-			return from, to, fmt.Errorf("DTEND: %w", err)
+		to, err := r.moment(end, end.Value)
+		if err != nil {
+			return from, lasts, fmt.Errorf("DTEND: %w", err)
 		}
-	case length != nil:
-		if to, err = from.plus(length.Value); err != nil {
-			return from, to, fmt.Errorf("DURATION: %w", err)
+		if err := inOrder(from, to); err != nil {
+			return from, lasts, err
 		}
-	case from.allDay: // without end or length: that one day
-		to = from.later(24 * time.Hour)
-	default: // without end or length: no time at all
-		to = from
+		lasts.clock = to.at.Sub(from.at)
+	case given != nil:
+		if lasts, err = readLength(given.Value, from.allDay); err != nil {
+			return from, lasts, fmt.Errorf("DURATION: %w", err)
+		}
 	}
-	return from, to, inOrder(from, to, end != nil)
+	// A day without end or length is that one day; and so is one that ends on itself,
+	// as some programs write it though RFC 5545 section 3.8.2.2 wants a later end.
+	if from.allDay && lasts == (length{}) {
+		lasts.days = 1
+	}
+	return from, lasts, nil
 }
 
-// inOrder wants an end of the start's own type, and later (RFC 5545 section
-// 3.8.2.2).
-func inOrder(from, to moment, given bool) error {
+// inOrder wants an end of the start's own type, and not before it.
+func inOrder(from, to moment) error {
 	switch {
 	case from.allDay != to.allDay:
 		return errors.New("its start and its end are not both days or both times")
-	case to.at.Before(from.at), given && to.at.Equal(from.at), from.allDay && to.at.Equal(from.at):
-		return errors.New("it does not end after it starts")
+	case to.at.Before(from.at):
+		return errors.New("it ends before it starts")
 	}
 	return nil
 }
@@ -83,20 +91,28 @@ const dateForm, localForm, utcForm = "20060102", "20060102T150405", "20060102T15
 // moment reads one value of a property that holds a DATE (RFC 5545 section 3.3.4)
 // or a DATE-TIME (section 3.3.5): in UTC, in a named zone, or floating, which is
 // the clinic's time.
-func (b *builder) moment(p *ics.IANAProperty, text string) (moment, error) {
-	zone, text := b.zone, strings.TrimSpace(text)
+func (r *eventReader) moment(p *ics.IANAProperty, text string) (moment, error) {
+	zone, text := r.zone, strings.TrimSpace(text)
 	if name := parameter(p, "TZID"); name != "" && len(text) == len(localForm) { // RFC 5545 section 3.2.19
-		named, err := loadZone(name)
+		named, err := r.named(name)
 		if err != nil {
 			return moment{}, err
 		}
 		zone = named
 	}
-	return readMoment(text, strings.EqualFold(parameter(p, "VALUE"), "DATE"), zone)
+	m, err := readMoment(text, strings.EqualFold(parameter(p, "VALUE"), "DATE"), zone)
+	if err != nil {
+		return moment{}, err
+	}
+	// The end of the last day is the day after.
+	if d := day.Of(m.wall); d.Before(day.First) || d.After(day.Last.AddDays(1)) {
+		return moment{}, fmt.Errorf("%s is outside %s..%s", d, day.First, day.Last)
+	}
+	return m, nil
 }
 
 // readMoment reads a day, or a time on the clock of the zone where it does not say
-// that it is in UTC.
+// that it is in UTC. It may lie in any year.
 func readMoment(text string, isDay bool, zone *time.Location) (moment, error) {
 	form, allDay := localForm, isDay || len(text) == len(dateForm)
 	switch {
@@ -107,52 +123,48 @@ func readMoment(text string, isDay bool, zone *time.Location) (moment, error) {
 		form, zone = utcForm, time.UTC
 	}
 	wall, err := time.Parse(form, text)
-	if err != nil {
-		return moment{}, fmt.Errorf("%q is no day or time that exists", text)
-	}
-	if d := day.Of(wall); d.Before(day.First) || d.After(day.Last) {
-		return moment{}, fmt.Errorf("%s is outside %s..%s", d, day.First, day.Last)
+	if err != nil || len(text) != len(form) { // Parse takes fractions of a second too
+		return moment{}, fmt.Errorf("%s is no day or time that exists, such as 20270114 or 20270114T083000", quoted(text))
 	}
 	return onWall(wall, zone, allDay), nil
 }
 
-// parameter returns a parameter of a property, "" if absent; names are the same
-// in any case (RFC 5545 section 3.2).
-func parameter(p *ics.IANAProperty, name string) string {
-	for _, key := range slices.Sorted(maps.Keys(p.ICalParameters)) {
-		if values := p.ICalParameters[key]; strings.EqualFold(key, name) && len(values) > 0 {
-			return values[0]
-		}
-	}
-	return ""
+// length is a DURATION that does not go back: its weeks and days are counted by the
+// calendar, the rest by the clock (RFC 5545 section 3.3.6).
+type length struct {
+	days  int
+	clock time.Duration
 }
 
-// plus adds a DURATION: its weeks and days by the calendar, the rest by the clock
-// (RFC 5545 section 3.3.6). A whole-day event takes weeks and days only (section
-// 3.6.1).
-func (m moment) plus(text string) (moment, error) {
+// lengthText is the form of RFC 5545 section 3.3.6.
+var lengthText = regexp.MustCompile(`^\+?P(?:(\d+)W|(?:(\d+)D)?(?:T(?:(\d+)H)?(?:(\d+)M)?(?:(\d+)S)?)?)$`)
+
+// mostDays bounds a DURATION; as many are ninety years.
+const mostDays = 32_767
+
+// readLength reads a DURATION. A whole-day event takes weeks and days only (RFC 5545
+// section 3.6.1), and one at least.
+func readLength(text string, allDay bool) (length, error) {
 	text = strings.TrimSpace(text)
-	part := durationText.FindStringSubmatch(text)
+	part := lengthText.FindStringSubmatch(text)
 	if part == nil || strings.HasSuffix(text, "P") || strings.HasSuffix(text, "T") {
-		return moment{}, fmt.Errorf("%q is no length, such as P3D or PT90M", text)
+		return length{}, fmt.Errorf("%s is no length, such as P3D or PT90M", quoted(text))
 	}
-	var n [6]int // weeks, days, hours, minutes, seconds from 1 on
-	for i := 1; i < len(n); i++ {
-		n[i], _ = strconv.Atoi("0" + part[i])
-		if n[i] > maxDuration {
-			return moment{}, fmt.Errorf("%q is too long", text)
+	const day = 24 * time.Hour
+	var of [5]time.Duration
+	for i, unit := range []time.Duration{daysPerWeek * day, day, time.Hour, time.Minute, time.Second} {
+		n, err := strconv.ParseInt("0"+part[i+1], 10, 64)
+		if err != nil || n > int64(mostDays*day/unit) {
+			return length{}, fmt.Errorf("%s is too long: want %d days at most", quoted(text), mostDays)
 		}
+		of[i] = time.Duration(n) * unit
 	}
-	clock := time.Duration(n[3])*time.Hour + time.Duration(n[4])*time.Minute + time.Duration(n[5])*time.Second
-	if m.allDay && clock != 0 {
-		return moment{}, fmt.Errorf("%q has hours, but the event starts on a whole day", text)
+	l := length{days: int((of[0] + of[1]) / day), clock: of[2] + of[3] + of[4]}
+	switch {
+	case allDay && l.clock != 0:
+		return length{}, fmt.Errorf("%s has hours, but the event starts on a whole day", quoted(text))
+	case allDay && l.days == 0:
+		return length{}, fmt.Errorf("%s is no day, but the event starts on a whole day", quoted(text))
 	}
-	wall := m.wall.AddDate(0, 0, n[1]*daysPerWeek+n[2])
-	return onWall(wall, m.at.Location(), m.allDay).later(clock), nil
+	return l, nil
 }
-
-// durationText is the form of RFC 5545 section 3.3.6.
-var durationText = regexp.MustCompile(`^\+?P(?:(\d+)W|(?:(\d+)D)?(?:T(?:(\d+)H)?(?:(\d+)M)?(?:(\d+)S)?)?)$`)
-
-// maxDuration bounds each number of a DURATION: as many days are ninety years.
-const maxDuration = 32_767

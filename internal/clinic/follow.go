@@ -7,14 +7,22 @@ import (
 	"time"
 
 	"github.com/teambition/rrule-go"
+
+	"graftclock/internal/day"
 )
 
 // mostInstances bounds how often one event may repeat, from its first start to the
-// end of the table: once a day for 270 years, every hour for eleven.
-const mostInstances = 100_000
+// end of the table: once a day for 270 years, every hour for eleven. MostLooks bounds
+// all events of a file together; one that has no more days up to the year 9999 counts
+// for outOfDays of them, which take as long to find out.
+const (
+	mostInstances = 100_000
+	mostLooks     = 5_000_000
+	outOfDays     = 25_000
+)
 
 // walls returns the times on the wall at which the rule looks, in order, from some
-// time before the start up to the end, and whether it takes them.
+// time before the start on, and whether it takes them. All up to the end are there.
 func (u rule) walls(start, end time.Time) iter.Seq2[time.Time, bool] {
 	if u.withinDays() {
 		return u.steps(start)
@@ -25,7 +33,8 @@ func (u rule) walls(start, end time.Time) iter.Seq2[time.Time, bool] {
 	ahead := (rrule.MAXYEAR - end.Year()) / cycle * cycle
 	weeks := u.Byweekno
 	u.Byweekno = nil
-	u.Dtstart, u.Until = start.AddDate(ahead, 0, 0), end.AddDate(ahead, 0, 0)
+	// Without an end it would stop after 292 years.
+	u.Dtstart, u.Until = start.AddDate(ahead, 0, 0), time.Date(rrule.MAXYEAR, time.December, 31, 0, 0, 0, 0, time.UTC)
 	if u.Freq == rrule.WEEKLY && len(u.Bysetpos) > 0 {
 		// The library takes the first week to begin with the start, which puts its
 		// days into other positions.
@@ -71,33 +80,46 @@ func has(list []int, n, last int) bool {
 // daysPerWeek is seven.
 const daysPerWeek = 7
 
-// follow adds the instances that a rule makes.
-func (r *recurrence) follow(text string) error {
-	u, err := readRule(text, r.first.from, r.b.zone)
-	if err != nil {
-		return err
-	}
-	tooMany := fmt.Errorf("with FREQ=%s it repeats more than %d times until %s, which is not read", u.Freq, mostInstances, r.b.span.To)
+// follow hands the starts that a rule makes from the first on to take, in order, up to
+// the last day anywhere, or some beyond.
+func (r *eventReader) follow(u rule, first moment, last day.Day, take func(moment)) error {
+	end := endAnywhere(last)
+	tooMany := fmt.Errorf("with FREQ=%s it repeats more than %d times until %s, which is not read", u.Freq, mostInstances, last)
 	if u.mostAtOnce() > mostInstances {
 		return tooMany
 	}
-	zone, start := r.first.from.at.Location(), r.first.from.wall
-	looked, taken := 0, 0
-	for wall, takes := range u.walls(start, r.end) {
-		m := onWall(wall, zone, r.first.from.allDay)
-		if looked++; wall.After(r.end) || u.over(m) {
+	looked, taken, cost := 0, 0, 1
+	if len(u.Bysetpos) > 0 {
+		cost = u.mostAtOnce() // of which positions leave a few
+	}
+	for wall, takes := range u.walls(first.wall, end) {
+		m := onWall(wall, first.at.Location(), first.allDay)
+		if wall.After(end) || u.over(m) {
 			return nil
 		}
-		if looked > mostInstances {
+		looked++
+		r.looked += cost
+		switch {
+		case looked > mostInstances:
 			return tooMany
-		}
-		if !takes || wall.Before(start) {
+		case r.looked > mostLooks:
+			return errTooOften
+		case !takes || wall.Before(first.wall):
 			continue
 		}
-		r.add(r.from(m))
+		take(m)
 		if taken++; taken == u.count {
 			return nil
 		}
 	}
+	if r.looked += outOfDays; r.looked > mostLooks {
+		return errTooOften
+	}
 	return nil
 }
+
+// errTooOften ends the reading of a file.
+var errTooOften = fmt.Errorf("the file up to this event repeats more than %d times, which is not read", mostLooks)
+
+// endAnywhere is a time that comes after the last day in every zone.
+func endAnywhere(last day.Day) time.Time { return last.AddDays(1 + 2).Time() }

@@ -28,15 +28,21 @@ var ruleParts = []string{
 	"BYHOUR", "BYMINUTE", "BYSECOND", "BYSETPOS",
 }
 
+// mostRuleText bounds a rule: all days of a year, counted from both ends, fit.
+const mostRuleText = 4_096
+
 // readRule reads the rule of an event with the given start. Zone is the clinic's.
 func readRule(text string, start moment, zone *time.Location) (u rule, err error) {
+	if len(text) > mostRuleText {
+		return u, fmt.Errorf("it is longer than %d letters", mostRuleText)
+	}
 	given := map[string]bool{}
 	var rest []string
 	for _, part := range strings.Split(strings.ToUpper(text), ";") {
 		name, value, _ := strings.Cut(part, "=")
 		switch {
 		case !slices.Contains(ruleParts, name):
-			return u, fmt.Errorf("%q is no part of a rule that is read", part)
+			return u, fmt.Errorf("%s is no part of a rule that is read: want %s", quoted(part), strings.Join(ruleParts, ", "))
 		case given[name]:
 			return u, fmt.Errorf("%s stands there twice", name)
 		case name == "UNTIL":
@@ -63,7 +69,7 @@ func readRule(text string, start moment, zone *time.Location) (u rule, err error
 }
 
 // readUntil reads the last start, or the last day where it or the event's start is
-// a day.
+// a day. It may lie in any year: some programs write 9999 for never.
 func (u *rule) readUntil(text string, start moment, zone *time.Location) error {
 	if !start.allDay {
 		zone = start.at.Location()
@@ -75,7 +81,8 @@ func (u *rule) readUntil(text string, start moment, zone *time.Location) error {
 	case until.allDay:
 		u.untilDay = until.day()
 	case start.allDay:
-		u.untilDay = day.Of(until.at.In(zone))
+		// In UTC it may be the day's own midnight or the clinic's.
+		u.untilDay = day.Max(day.Of(until.wall), day.Of(until.at.In(zone)))
 	default:
 		u.until = until.at
 	}

@@ -19,12 +19,11 @@ type stretch struct {
 }
 
 // stretches returns what the time from one moment to another takes of each day of
-// the table, on the wall clock of the clinic, in whole minutes. An hour that the
-// clock leaves out or shows twice is taken whole when any of it is.
+// the table, on the wall clock of the clinic, in whole minutes. Where the clock is
+// changed in between, that is all from the earliest time on the wall to the latest.
 func (b *builder) stretches(from, to time.Time) []stretch {
 	from = from.In(b.zone)
-	year, month, dayOfMonth := b.span.From.Date()
-	if start := time.Date(year, month, dayOfMonth, 0, 0, 0, 0, b.zone); from.Before(start) {
+	if start, _ := day.AtWall(b.span.From.Time(), b.zone); from.Before(start) {
 		from = start
 	}
 	var list []stretch
@@ -58,10 +57,7 @@ func (b *builder) addStretch(list []stretch, d day.Day, start, length time.Durat
 // sameClock returns the end of the time from a moment on in which the day is the
 // same and the clock is not changed; to if that comes first.
 func sameClock(at, to time.Time) time.Time {
-	next := at.Add(time.Duration(midnight)*time.Minute - wallClock(at))
-	if _, change := at.ZoneBounds(); !change.IsZero() && change.Before(next) {
-		next = change.In(at.Location())
-	}
+	next := day.NextChange(at, at.Add(time.Duration(midnight)*time.Minute-wallClock(at)))
 	if to.Before(next) {
 		return to
 	}
@@ -72,41 +68,4 @@ func sameClock(at, to time.Time) time.Time {
 func wallClock(at time.Time) time.Duration {
 	hour, minute, second := at.Clock()
 	return time.Duration(hour)*time.Hour + time.Duration(minute)*time.Minute + time.Duration(second)*time.Second + time.Duration(at.Nanosecond())
-}
-
-// wallOf returns what clock and calendar on the wall show, as a time in UTC.
-func wallOf(at time.Time) time.Time {
-	_, offset := at.Zone()
-	return at.UTC().Add(time.Duration(offset) * time.Second)
-}
-
-// atWall returns when the wall of a zone shows what wallOf would return. What it
-// shows twice is the first time, and what it leaves out is told by the clock
-// before it was changed (RFC 5545 section 3.3.5); of these time.Date promises
-// nothing.
-func atWall(wall time.Time, zone *time.Location) time.Time {
-	early, late := readings(wall, zone)
-	if !wallOf(early).Equal(wall) && wallOf(late).Equal(wall) {
-		return late
-	}
-	return early
-}
-
-// lastAtWall is atWall, but what is shown twice is the second time.
-func lastAtWall(wall time.Time, zone *time.Location) time.Time {
-	if _, late := readings(wall, zone); wallOf(late).Equal(wall) {
-		return late
-	}
-	return atWall(wall, zone)
-}
-
-// readings reads a time on the wall by the clock of the day before and by that of
-// the day after. No zone changes its clock twice in two days.
-func readings(wall time.Time, zone *time.Location) (early, late time.Time) {
-	by := func(near time.Time) time.Time {
-		_, offset := near.In(zone).Zone()
-		return wall.Add(-time.Duration(offset) * time.Second).In(zone)
-	}
-	const day = 24 * time.Hour
-	return by(wall.Add(-day)), by(wall.Add(day))
 }

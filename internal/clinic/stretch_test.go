@@ -64,6 +64,18 @@ func TestStretchesOfATableThatStartsWithoutMidnight(t *testing.T) {
 	}
 }
 
+// The zone data that the program carries along ends before 2028; the system's own ends
+// before 2040.
+func TestStretchesOnNewYearsEveOfALeapYear(t *testing.T) {
+	for _, year := range []string{"2028", "2040", "2096"} {
+		b := builderOf(t, "America/New_York", year+"-01-01.."+year+"-12-31")
+		got := written(b.stretches(instant(t, b, year+"-12-30T15:00:00Z"), instant(t, b, year+"-12-31T22:30:00Z")))
+		if want := year + "-12-30 10:00-24:00; " + year + "-12-31 00:00-17:30"; got != want {
+			t.Errorf("got %q, want %q", got, want)
+		}
+	}
+}
+
 func instant(t *testing.T, b *builder, text string) time.Time {
 	t.Helper()
 	at, err := time.Parse(time.RFC3339, text)

@@ -1,6 +1,7 @@
 // Package day is the civil calendar: a day without zone or time of day, a
-// period such as "10d" or "4mo", a span of days, a weekday set and a wall-clock
-// time. It decides nothing about clinics or bones and never asks what day it is.
+// period such as "10d" or "4mo", a span of days, a weekday set, a wall-clock time
+// and the instant at which a zone shows it. It decides nothing about clinics or
+// bones and never asks what day it is.
 package day
 
 import (

@@ -1,6 +1,10 @@
 package ics
 
-import "time"
+import (
+	"time"
+
+	"graftclock/internal/day"
+)
 
 // change is one change of a zone's offset from UTC.
 type change struct {
@@ -16,40 +20,25 @@ func (c change) wall() time.Time {
 }
 
 // changes returns the changes of loc after from, up to and including to, oldest
-// first. It steps from day to day and halves the day that holds a change. Asking
-// Time.ZoneBounds would not do: past the last tabulated change it answers with
-// the ends of years, and on 31 December of a leap year with an end that lies
-// before the instant asked about.
+// first. It steps from day to day.
 func changes(loc *time.Location, from, to time.Time) []change {
-	const step = 24 * 60 * 60
+	const step = 24 * time.Hour
 	var found []change
-	last := to.Unix()
-	for at := from.Unix(); at < last; {
-		next := min(at+step, last)
-		before := offsetAt(time.Unix(at, 0), loc)
-		if offsetAt(time.Unix(next, 0), loc) != before {
-			next = firstOther(loc, at, next, before)
-			t := time.Unix(next, 0).In(loc)
-			name, after := t.Zone()
-			found = append(found, change{t, before, after, name})
+	_, before := from.In(loc).Zone()
+	for at := from.In(loc); at.Before(to); {
+		next := at.Add(step)
+		if to.Before(next) {
+			next = to.In(loc)
+		}
+		if _, after := next.Zone(); after != before {
+			next = day.NextChange(at, next)
+			name, after := next.Zone()
+			found = append(found, change{next, before, after, name})
+			before = after
 		}
 		at = next
 	}
 	return found
-}
-
-// firstOther returns the first second after low, and at most high, at which the
-// offset is another than before; it is another at high.
-func firstOther(loc *time.Location, low, high int64, before int) int64 {
-	for high-low > 1 {
-		middle := low + (high-low)/2
-		if offsetAt(time.Unix(middle, 0), loc) == before {
-			low = middle
-		} else {
-			high = middle
-		}
-	}
-	return high
 }
 
 // inForce returns the change that set the offset in force at an instant, or,

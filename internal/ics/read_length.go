@@ -6,6 +6,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"graftclock/internal/day"
 )
 
 const (
@@ -58,10 +60,7 @@ func later(start time.Time, text string) (time.Time, error) {
 		return start, err
 	}
 	if days > 0 {
-		clocks := start.Location()
-		wall := start.UTC().Add(time.Duration(offsetAt(start, clocks)) * time.Second)
-		start, _ = resolve(wall.AddDate(0, 0, days), clocks)
-		start = start.In(clocks)
+		start, _ = resolve(day.WallOf(start).AddDate(0, 0, days), start.Location())
 	}
 	return start.Add(clock), nil
 }

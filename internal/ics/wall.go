@@ -1,7 +1,6 @@
 package ics
 
 import (
-	"slices"
 	"time"
 
 	"graftclock/internal/day"
@@ -11,46 +10,22 @@ import (
 // describes; wall-clock times before it are written in UTC.
 const firstSureYear = 1971
 
-// instants returns the instants at which the clocks of loc show a wall-clock
-// time, earliest first: none where clocks jump over it, two where they go back.
-// The wall-clock time is carried by a time.Time in UTC.
-func instants(wall time.Time, loc *time.Location) []time.Time {
-	var found []time.Time
-	// No zone changes its offset twice within three days, so the offsets of the
-	// day before and the day after are all that can apply.
-	for _, near := range []time.Time{wall.AddDate(0, 0, -1), wall.AddDate(0, 0, 1)} {
-		offset := offsetAt(near, loc)
-		at := wall.Add(-time.Duration(offset) * time.Second)
-		if offsetAt(at, loc) == offset && !slices.ContainsFunc(found, at.Equal) {
-			found = append(found, at)
-		}
-	}
-	slices.SortFunc(found, time.Time.Compare)
-	return found
-}
-
 func offsetAt(t time.Time, loc *time.Location) int {
 	_, offset := t.In(loc).Zone()
 	return offset
 }
 
-// resolve returns the instant a wall-clock time means and whether every reader
-// agrees. A time that comes twice means its first coming, one that clocks jump
-// over is read with the offset before the jump (RFC 5545 3.3.5).
+// resolve returns the instant a wall-clock time means, which day.AtWall decides, and
+// whether every reader agrees.
 func resolve(wall time.Time, loc *time.Location) (at time.Time, sure bool) {
-	found := instants(wall, loc)
-	if len(found) == 0 {
-		before := offsetAt(wall.AddDate(0, 0, -1), loc)
-		return wall.Add(-time.Duration(before) * time.Second), false
-	}
-	return found[0], len(found) == 1 && wall.Year() >= firstSureYear
+	at, shown := day.AtWall(wall, loc)
+	return at, shown == 1 && wall.Year() >= firstSureYear
 }
 
 // unambiguous reports whether the wall-clock time of the instant means that
 // instant to every reader.
 func unambiguous(at time.Time, loc *time.Location) bool {
-	wall := at.UTC().Add(time.Duration(offsetAt(at, loc)) * time.Second)
-	_, sure := resolve(wall, loc)
+	_, sure := resolve(day.WallOf(at.In(loc)), loc)
 	return sure
 }
 

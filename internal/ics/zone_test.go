@@ -199,25 +199,6 @@ func TestWallClockTimes(t *testing.T) {
 	}
 }
 
-// Every offset on the clocks is tried in turn, a quarter of an hour apart.
-func TestInstantsAreAllThereAre(t *testing.T) {
-	rapid.Check(t, func(rt *rapid.T) {
-		loc := mustZone(t, rapid.SampledFrom(transitionZones).Draw(rt, "zone"))
-		near := rapid.SampledFrom(changes(loc, yearStart(2025), yearStart(2030))).Draw(rt, "change")
-		wall := near.wall().Add(time.Duration(rapid.IntRange(-180, 180).Draw(rt, "minutes")) * time.Minute)
-		var want []time.Time
-		for offset := 15 * time.Hour; offset >= -13*time.Hour; offset -= 15 * time.Minute {
-			at := wall.Add(-offset)
-			if at.In(loc).Format(localForm) == wall.Format(localForm) {
-				want = append(want, at)
-			}
-		}
-		if got := instants(wall, loc); !slices.EqualFunc(got, want, time.Time.Equal) {
-			rt.Fatalf("%s in %s: %v, want %v", wall, loc, got, want)
-		}
-	})
-}
-
 // What is taken for a steady day is one on which every clock time means what resolve
 // says, and few days are none.
 func TestSteadyDays(t *testing.T) {

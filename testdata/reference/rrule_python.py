@@ -70,7 +70,7 @@ class Event:
     def moments(self, name):
         for n, params, value in self.properties:
             if n == name:
-                zone = zoneinfo.ZoneInfo(params["TZID"]) if "TZID" in params else UTC
+                zone = zoneinfo.ZoneInfo(params["TZID"].removeprefix("Clocks of ")) if "TZID" in params else UTC
                 for one in value.split(","):
                     yield read(one, zone)
 
