@@ -27,22 +27,36 @@ func (s *Store) Backup(path string) error {
 	}
 	path, err := filepath.Abs(path)
 	if err != nil {
-		return fmt.Errorf("copy the ledger to %s: %w", path, err)
+		return notCopied(path, err)
 	}
 	staged, err := stage(path, func(file *os.File) error {
 		_, err := s.db.Exec(`VACUUM INTO ?`, file.Name())
-		return err
+		return ofDisk(path, err)
 	})
 	if err != nil {
-		return fmt.Errorf("copy the ledger to %s: %w", path, err)
+		return notCopied(path, err)
 	}
 	defer os.Remove(staged)
 	if err := place(staged, path); errors.Is(err, fs.ErrExist) {
 		return occupied(path)
 	} else if err != nil {
-		return fmt.Errorf("copy the ledger to %s: %w", path, err)
+		return notCopied(path, err)
 	}
 	return syncFolder(path)
+}
+
+// notCopied tells an error of the copy that somebody asked for, not of the file that is
+// written first beside it.
+func notCopied(path string, err error) error {
+	var disk *DiskError
+	var file *fs.PathError
+	switch {
+	case errors.As(err, &disk):
+		return disk
+	case errors.As(err, &file):
+		err = file.Err
+	}
+	return fmt.Errorf("copy the ledger to %s: %w", path, err)
 }
 
 func occupied(path string) error {

@@ -81,6 +81,8 @@ func keyFields(key *[]byte) []any { return []any{blob{key}} }
 
 func tokenFields(token *string) []any { return []any{token} }
 
+func calendarFields(name *string) []any { return []any{name} }
+
 // civil is a day as its text; no day is the empty text. A day that could not be
 // read back is not written.
 type civil struct{ day *day.Day }

@@ -73,7 +73,7 @@ func look(path, settings string) (marks, error) {
 	case errors.Is(err, fs.ErrNotExist):
 		return marks{}, &graft.Refusal{Kind: graft.NotFound, Message: "there is no file " + path}
 	case err != nil:
-		return marks{}, fmt.Errorf("look at %s: %w", path, err)
+		return marks{}, fmt.Errorf("look at the ledger: %w", err)
 	case info.Size() == 1:
 		return marks{}, noLedger(path, notSQLite) // SQLite takes it for an empty one
 	}
@@ -147,13 +147,13 @@ func damaged(err error) bool {
 }
 
 // understood turns what SQLite says of a ledger in use into a refusal, where
-// somebody can do something about it.
-func understood(err error) error {
+// somebody can do something about it, or into an error of its disk.
+func understood(path string, err error) error {
 	switch {
 	case code(err)&primary == sqlite3.SQLITE_BUSY:
 		return &graft.Refusal{Kind: graft.Conflict, Message: "the ledger is busy: another desk has kept it for ten seconds", Hint: "try again"}
 	case damaged(err):
 		return &graft.Refusal{Kind: graft.Invalid, Message: "the ledger is damaged: " + err.Error(), Hint: "restore a copy"}
 	}
-	return err
+	return ofDisk(path, err)
 }

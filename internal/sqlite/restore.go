@@ -52,7 +52,7 @@ func Restore(from, to string) (before string, err error) {
 		}
 	}
 	if err := h.fill(source); err != nil {
-		return before, fmt.Errorf("restore the ledger %s: %w", to, err)
+		return before, fmt.Errorf("restore the ledger: %w", ofDisk(to, err))
 	}
 	return before, nil
 }
@@ -106,6 +106,10 @@ func replaceable(path string) (string, error) {
 func inUse(path string, err error) error {
 	if code(err)&primary == sqlite3.SQLITE_BUSY {
 		return &graft.Refusal{Kind: graft.Conflict, Message: "the ledger " + path + " is in use", Hint: "close every graftclock that has it open"}
+	}
+	var disk *DiskError
+	if err = ofDisk(path, err); errors.As(err, &disk) {
+		return err
 	}
 	return fmt.Errorf("restore the ledger %s: %w", path, err)
 }

@@ -42,14 +42,14 @@ func openAt(path string, scripts []string) (*Store, error) {
 		return nil, fmt.Errorf("open the ledger %s: %w", path, err)
 	}
 	if err := create(path); err != nil {
-		return nil, fmt.Errorf("open the ledger %s: %w", path, err)
+		return nil, fmt.Errorf("open the ledger: %w", err)
 	}
 	if err := mayOpen(path, len(scripts)); err != nil {
 		return nil, err
 	}
 	first, err := share(path)
 	if err != nil {
-		return nil, understood(fmt.Errorf("open the ledger %s: %w", path, err))
+		return nil, understood(path, fmt.Errorf("open the ledger %s: %w", path, err))
 	}
 	defer first.Close()
 	db, err := sql.Open("sqlite", dsn(path, shared))
@@ -58,7 +58,7 @@ func openAt(path string, scripts []string) (*Store, error) {
 	}
 	if err := migrate(db, path, scripts); err != nil {
 		db.Close()
-		return nil, understood(err)
+		return nil, understood(path, err)
 	}
 	return &Store{path, db, len(scripts)}, nil
 }
@@ -138,13 +138,13 @@ func (s *Store) Act(do func(*Writer) error) error {
 func (s *Store) within(options *sql.TxOptions, run func(*sql.Tx) error) error {
 	tx, err := s.db.BeginTx(context.Background(), options)
 	if err != nil {
-		return understood(fmt.Errorf("open the ledger %s: %w", s.path, err))
+		return understood(s.path, fmt.Errorf("open the ledger %s: %w", s.path, err))
 	}
 	defer tx.Rollback()
 	if err := s.current(tx); err != nil {
 		return err
 	}
-	return understood(run(tx))
+	return understood(s.path, run(tx))
 }
 
 // current refuses a ledger that a newer program has brought up to date since it
@@ -152,7 +152,7 @@ func (s *Store) within(options *sql.TxOptions, run func(*sql.Tx) error) error {
 func (s *Store) current(tx *sql.Tx) error {
 	var version int
 	if err := tx.QueryRow(`PRAGMA user_version`).Scan(&version); err != nil {
-		return understood(fmt.Errorf("read the ledger %s: %w", s.path, err))
+		return understood(s.path, fmt.Errorf("read the ledger %s: %w", s.path, err))
 	}
 	if version != s.want {
 		return newer(s.path, version, s.want)
