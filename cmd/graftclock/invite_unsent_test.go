@@ -124,7 +124,7 @@ func TestAMailIsWrittenWholeOrNotAtAll(t *testing.T) {
 	d.writes("taken", "a file of somebody else's", 0o600)
 	stdout, stderr := d.invite(1, fenwick, "--out", "taken")
 	d.says(stdout, "not sent: it could not be written")
-	d.says(stderr, "make the folder: ", "not a directory")
+	d.says(stderr, "make the folder taken: ", "not a directory")
 
 	if err := os.Mkdir(d.path("mails"), 0o700); err != nil {
 		t.Fatal(err)

@@ -152,6 +152,7 @@ func TestTheSharedCalendarAtTheCommandLine(t *testing.T) {
 		{"dragged, taken over, put back", draggedAtTheDesk},
 		{"one visit that cannot be put back holds none of the others up", unsettledAtTheDesk},
 		{"the password comes from the environment or from a file of one's own", passwords},
+		{"another calendar than before leaves entries behind, and says so once", otherCalendar},
 		{"an address that would show the password is refused", openAddress},
 		{"a server that is not there is one sentence", absentServer},
 	} {
@@ -166,7 +167,7 @@ func missingCalendar(t *testing.T, server *radicale.Server) {
 	if err := d.other.Make(t.Context(), "/"+server.User+"/holidays/", "Holidays"); err != nil {
 		t.Fatal(err)
 	}
-	for _, command := range [][]string{{"publish"}, {"pull"}, {"pull", "--accept"}, {"pull", "--put-back"}} {
+	for _, command := range [][]string{{"publish"}, {"publish", "--dry-run"}, {"pull"}, {"pull", "--accept"}, {"pull", "--put-back"}} {
 		_, stderr := d.run(1, command...)
 		d.says(stderr, "the server has no calendar at "+d.path, "graftclock publish --create", "/"+server.User+"/holidays/")
 	}
@@ -198,18 +199,18 @@ func draggedAtTheDesk(t *testing.T, server *radicale.Server) {
 	d.edit(woundEntry, "20270126T100000", "20270127T110000", "20270126T102000", "20270127T112000")
 	d.edit(`HR-2041 Nora Fenwick: uncovering\, right bridge`, "20270824T0900", "20270729T0900", "20270824T0945", "20270729T0945")
 	stdout, _ := d.run(3, "pull")
-	d.says(stdout, "Tue 2027-01-26 10:00", "Wed 2027-01-27 11:00", "moved to Wed 2027-01-27 11:00-11:20, Surgery 1, Nurse Wyn Tate",
-		"not moved: Thursday 29 July 2027 is before its gate", "--accept", "--put-back")
+	d.says(stdout, "Tue 2027-01-26 10:00", "Wed 2027-01-27 11:00", "to Wed 2027-01-27 11:00-11:20, Surgery 1, Nurse Wyn Tate",
+		"no: Thursday 29 July 2027 is before its gate", "--accept", "--put-back", "graftclock cancel")
 	_, stderr := d.run(1, "pull", "HR-9999")
 	d.says(stderr, "HR-9999")
 	d.run(2, "pull", "--accept", "--put-back")
 	_, stderr = d.run(1, "pull", "--accept", "--as", "Nobody")
 	d.says(stderr, "the clinic file has no person")
 	stdout, _ = d.run(3, "publish")
-	d.says(stdout, "keep", "changed in the calendar: graftclock pull")
+	d.says(stdout, "keep", "changed in the calendar: graftclock pull", "2 visits changed or deleted in the calendar by others wait for a decision: graftclock pull")
 
 	stdout, _ = d.run(3, "pull", "--accept")
-	d.says(stdout, "wound-check, moved to Wed 2027-01-27 11:00-11:20, Surgery 1, Nurse Wyn Tate", "graftclock publish", "before its gate")
+	d.says(stdout, "wound-check, moved to Wed 2027-01-27 11:00-11:20, Surgery 1, Nurse Wyn Tate", "Tell the patient: graftclock invite HR-2041", "graftclock publish", "before its gate", "pull --put-back")
 	stdout, _ = d.run(0, "history", "HR-2041")
 	d.says(stdout, "moved in the calendar")
 	stdout, _ = d.run(3, "publish")
@@ -228,8 +229,10 @@ func draggedAtTheDesk(t *testing.T, server *radicale.Server) {
 	if err := d.other.Delete(t.Context(), o.Path, o.ETag); err != nil {
 		t.Fatal(err)
 	}
+	stdout, _ = d.run(3, "publish")
+	d.says(stdout, "Nothing to write", "1 visit changed or deleted in the calendar by others waits for a decision: graftclock pull")
 	stdout, _ = d.run(3, "pull")
-	d.says(stdout, "not moved: deleted in the calendar")
+	d.says(stdout, "no: deleted in the calendar")
 	d.run(3, "publish")
 	d.run(3, "pull", "HR-2041", "--accept")
 	d.run(0, "pull", "HR-2041", "--put-back")
@@ -293,6 +296,29 @@ func passwords(t *testing.T, server *radicale.Server) {
 	write("another\n", 0o600)
 	t.Setenv(passwordVariable, server.Password)
 	d.run(0, "pull")
+}
+
+// otherCalendar names another calendar in the clinic file than the one that has entries.
+func otherCalendar(t *testing.T, server *radicale.Server) {
+	d := openCalendarDesk(t, server, "first", "")
+	t.Setenv(passwordVariable, server.Password)
+	d.visits()
+	stdout, _ := d.run(0, "publish", "--create")
+	const stay = "stay in the calendar that was named before"
+	if strings.Contains(stdout, stay) {
+		t.Errorf("there was no calendar before:\n%s", stdout)
+	}
+	first := server.URL + d.path[1:]
+	d.path = "/" + server.User + "/second/"
+	d.shares(server.URL+d.path[1:], "")
+	d.run(1, "publish")
+	for _, command := range [][]string{{"publish", "--create", "--dry-run"}, {"publish", "--create"}} {
+		stdout, _ = d.run(0, command...)
+		d.says(stdout, "2 entries "+stay+", "+first)
+	}
+	if stdout, _ = d.run(0, "publish"); strings.Contains(stdout, stay) {
+		t.Errorf("said again:\n%s", stdout)
+	}
 }
 
 // openAddress names calendars that would be reached in the open, on machines that

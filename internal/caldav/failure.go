@@ -71,6 +71,10 @@ func IsConflict(err error) bool { return status(err) == http.StatusPreconditionF
 // IsMissing reports that there is no such resource (404 or 410).
 func IsMissing(err error) bool { return missing(status(err)) }
 
+// IsUnauthorized reports that the server wants a user with a password, or others than
+// it was given (401).
+func IsUnauthorized(err error) bool { return status(err) == http.StatusUnauthorized }
+
 // forgotten reports that an error is about the sync token (RFC 6578 3.2).
 func forgotten(err error) bool {
 	var e *StatusError

@@ -35,6 +35,7 @@ type result struct {
 	path    string
 	files   int
 	bytes   int
+	patient bool // a patient's calendar is among the files
 	plan    desk.Plan
 	err     error
 	planned bool
@@ -140,12 +141,14 @@ func (b *batch) plan(path string) result {
 	for _, f := range files {
 		r.files, r.bytes = r.files+1, r.bytes+f.size
 	}
+	r.patient = patientCalendarIn(files)
 	return r
 }
 
 // summary counts what a run came to.
 type summary struct {
 	planned, stopped, faulty, failed, files, bytes int
+	patient                                        bool // a patient's calendar is among the files
 	rules                                          map[string]int
 	complaints                                     []complaint
 }
@@ -153,7 +156,7 @@ type summary struct {
 type complaint struct{ path, says string }
 
 func (s *summary) add(r result) {
-	s.files, s.bytes = s.files+r.files, s.bytes+r.bytes
+	s.files, s.bytes, s.patient = s.files+r.files, s.bytes+r.bytes, s.patient || r.patient
 	if r.planned {
 		s.planned++
 		for _, id := range ruleIDs(r.plan.Timeline.Findings) {
@@ -204,6 +207,9 @@ func (b *batch) report(w, progress io.Writer, files int) (records int, err error
 	sort.Strings(ids)
 	for _, id := range ids {
 		fmt.Fprintf(w, "%6d  %s\n", s.rules[id], id)
+	}
+	if s.patient {
+		fmt.Fprintln(w, "\n"+addsOnce)
 	}
 	switch {
 	case s.failed > 0:

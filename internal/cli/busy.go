@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"net/url"
 	"os"
 	"path/filepath"
 	"strings"
@@ -38,7 +37,7 @@ func newBusy(now func() time.Time, download func(address string) ([]byte, error)
 		Short: "See what a calendar takes of somebody's time, and give it to the diary",
 		Long: `Busy reads a calendar, from a file or over https, and prints the time it takes, by the
 clinic's clocks: events that repeat are expanded, cancelled and transparent ones left
-out.
+out, and so is what a list of busy times (VFREEBUSY) calls free.
 
 With --out it writes just these times, each titled "Busy", as an .ics file beside the
 clinic file; name it under busy_files: of a person or a room there, and the diary
@@ -113,30 +112,6 @@ func (f *busyFlags) read(source string, download func(string) ([]byte, error)) (
 	return b, err
 }
 
-// sourceName names a calendar in messages. Of an address it is the host alone, for
-// the rest is often the key to it.
-func sourceName(source string) string {
-	if !strings.Contains(source, "://") {
-		return filepath.Base(source)
-	}
-	if address, err := url.Parse(source); err == nil && address.Host != "" {
-		return address.Host
-	}
-	return "calendar"
-}
-
-// readCalendar reads a calendar from an address or a file.
-func readCalendar(source string, download func(string) ([]byte, error)) ([]byte, error) {
-	if strings.Contains(source, "://") {
-		return download(source)
-	}
-	data, err := os.ReadFile(source)
-	if err != nil {
-		return nil, fmt.Errorf("read the calendar: %w", err)
-	}
-	return data, nil
-}
-
 // clinicZone reads the zone out of a clinic file. The busy files that it names may
 // still have to be written.
 func clinicZone(path string) (string, error) {
@@ -183,11 +158,39 @@ func (b busyTimes) print(w io.Writer) {
 		printTable(w, rows)
 		fmt.Fprintln(w)
 	}
-	const perHour = 60
-	fmt.Fprintf(w, "%s takes %s, and %d h %d min on %s, out of %s.\n", b.source, counted(whole, "whole day"), minutes/perHour, minutes%perHour, counted(partly, "other day"), counted(b.span.Days(), "day"))
+	fmt.Fprintf(w, "%s takes %s, out of %s.\n", b.source, amount(whole, partly, minutes), counted(b.span.Days(), "day"))
 	for _, n := range b.notes {
 		fmt.Fprintf(w, "note  %s\n", n)
 	}
+}
+
+// amount says how much is taken: whole days, and minutes on so many others.
+func amount(whole, partly, minutes int) string {
+	var parts []string
+	day := "day"
+	if whole > 0 {
+		parts, day = append(parts, counted(whole, "whole day")), "other day"
+	}
+	if partly > 0 {
+		parts = append(parts, duration(minutes)+" on "+counted(partly, day))
+	}
+	if len(parts) == 0 {
+		return "nothing"
+	}
+	return strings.Join(parts, ", and ")
+}
+
+// duration spells minutes as hours and minutes, without what is none.
+func duration(minutes int) string {
+	const perHour = 60
+	hours, rest := minutes/perHour, minutes%perHour
+	switch {
+	case hours == 0:
+		return fmt.Sprintf("%d min", rest)
+	case rest == 0:
+		return fmt.Sprintf("%d h", hours)
+	}
+	return fmt.Sprintf("%d h %d min", hours, rest)
 }
 
 // writeJSON writes the same for programs: times of day are wall clock, and a whole

@@ -90,6 +90,15 @@ func TestSourceNamesHoldNoKey(t *testing.T) {
 	}
 }
 
+// An address that begins with webcal: is asked over https, whatever its capitals.
+func TestWebcalMeansHTTPS(t *testing.T) {
+	for _, address := range []string{"https://localhost:1/s3cret.ics", "webcal://localhost:1/s3cret.ics", "WebCal://localhost:1/s3cret.ics"} {
+		if _, err := download(address); err == nil || !strings.Contains(err.Error(), "cannot be reached") || strings.Contains(err.Error(), "s3cret") {
+			t.Errorf("%s: %v", address, err)
+		}
+	}
+}
+
 func TestBusyOverAnAddress(t *testing.T) {
 	folder := t.TempDir()
 	house := filepath.Join(folder, "clinic.yaml")

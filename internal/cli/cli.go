@@ -14,6 +14,7 @@ import (
 
 	"graftclock/internal/day"
 	"graftclock/internal/graft"
+	"graftclock/internal/sqlite"
 	"graftclock/internal/table"
 )
 
@@ -82,21 +83,6 @@ func grouped(root *cobra.Command, group string, commands ...*cobra.Command) {
 	}
 }
 
-// argsAreUsage marks wrong arguments of every command as errors of usage.
-func argsAreUsage(c *cobra.Command) {
-	if check := c.Args; check != nil {
-		c.Args = func(c *cobra.Command, args []string) error {
-			if err := check(c, args); err != nil {
-				return usageError{err}
-			}
-			return nil
-		}
-	}
-	for _, sub := range c.Commands() {
-		argsAreUsage(sub)
-	}
-}
-
 // usageError is a call that the program does not understand.
 type usageError struct{ error }
 
@@ -110,7 +96,6 @@ var errStopped = errors.New("stop finding")
 // exitCode prints an error once and returns its code.
 func exitCode(err error, stderr io.Writer) int {
 	var faults table.Faults
-	var refusal *graft.Refusal
 	var usage usageError
 	switch {
 	case err == nil:
@@ -125,10 +110,23 @@ func exitCode(err error, stderr io.Writer) int {
 		return exitUsage
 	}
 	fmt.Fprintf(stderr, "graftclock: error: %v\n", err)
-	if errors.As(err, &refusal) && refusal.Hint != "" {
-		fmt.Fprintf(stderr, "graftclock: hint: %s\n", refusal.Hint)
+	if hint := hintOf(err); hint != "" {
+		fmt.Fprintf(stderr, "graftclock: hint: %s\n", hint)
 	}
 	return exitFault
+}
+
+// hintOf says what would help; empty where there is nothing to say.
+func hintOf(err error) string {
+	var refusal *graft.Refusal
+	var disk *sqlite.DiskError
+	switch {
+	case errors.As(err, &refusal):
+		return refusal.Hint
+	case errors.As(err, &disk):
+		return "free some room on that disk and try again; the ledger is as it was before"
+	}
+	return ""
 }
 
 // dayFlag is a flag that holds a day; left out, it is the given day.

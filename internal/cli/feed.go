@@ -46,7 +46,8 @@ feed there is no word of the operation unless the patient chose plain words.
 A calendar file that is imported once (graftclock plan CASE --out DIR) adds its dates
 and changes none later: a second file is refused or doubles them.
 
-Exit codes: 0 done, 1 fault or refusal, 2 usage, 3 a feed had to stay as it is.`,
+Exit codes: 0 done, 1 fault or refusal, 2 usage, 3 a feed could not be brought up to
+date yet.`,
 		Example: "  graftclock calendar HR-2041 --feed /srv/www/visits --as \"Ida Marlow\"\n  graftclock calendar\n  graftclock calendar HR-2041 --revoke --as \"Ida Marlow\"",
 		Args:    cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
@@ -113,7 +114,7 @@ func fillFeeds(w io.Writer, k *desk.Keeper, f keeperFlags, id graft.CaseID) erro
 			failed = errors.Join(failed, fmt.Errorf("feed of %s: %w", feed.Case, err))
 		case file.Held != "":
 			held = true
-			fmt.Fprintf(w, "%s, %s: feed stays as it is: %s\n", feed.Case, file.Patient, file.Held)
+			printHeldFeed(w, file)
 		default:
 			fmt.Fprintf(w, "%s, %s: %s\n", feed.Case, file.Patient, feedPath(feed))
 		}
@@ -127,6 +128,17 @@ func fillFeeds(w io.Writer, k *desk.Keeper, f keeperFlags, id graft.CaseID) erro
 		return errStopped
 	}
 	return failed
+}
+
+// printHeldFeed says why a feed was not brought up to date, and how it then stands.
+func printHeldFeed(w io.Writer, file desk.FeedFile) {
+	path := feedPath(file.Feed)
+	if _, err := os.Stat(path); err == nil {
+		fmt.Fprintf(w, "%s, %s: feed stays as it is: %s\n", file.Case, file.Patient, file.Held)
+		return
+	}
+	fmt.Fprintf(w, "%s, %s: feed started, but without a file yet: %s\n", file.Case, file.Patient, file.Held)
+	fmt.Fprintf(w, "As soon as it can, graftclock calendar %s writes %s\n", file.Case, path)
 }
 
 func feedPath(f ledger.Feed) string { return filepath.Join(f.Folder, f.Token+".ics") }
@@ -151,15 +163,15 @@ func replaceWhole(path string, data []byte, mode fs.FileMode) error {
 	sweep(filepath.Dir(path))
 	staged, err := os.MkdirTemp(filepath.Dir(path), stagedName)
 	if err != nil {
-		return fmt.Errorf("write %s: %w", path, err)
+		return notWritten(path, err)
 	}
 	defer os.RemoveAll(staged)
 	next := filepath.Join(staged, "next")
 	if err := writeWhole(next, data, true); err != nil {
-		return fmt.Errorf("write %s: %w", path, err)
+		return notWritten(path, err)
 	}
 	if err := errors.Join(os.Chmod(next, mode), os.Rename(next, path)); err != nil {
-		return fmt.Errorf("write %s: %w", path, err)
+		return notWritten(path, err)
 	}
 	return nil
 }

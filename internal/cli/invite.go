@@ -43,6 +43,10 @@ clinic file and, unless a visit is off, a plan that a surgeon has approved. The
 letter comes along as text where the patient chose that too. Mail is not secret on
 its way: the words of the invitation tell nothing of the operation, the letter does.
 
+The invitation asks for no answer. Some programs send one all the same when the patient
+accepts or declines: it comes to the address in from: under mail:, and graftclock does
+not read it.
+
 What was sent is kept in the history. A mail that failed is sent by the next run. One
 that was cut off while the server had it may have arrived: nothing more is sent about
 that visit until, ten minutes later or more, --arrived or --again says how it is to
@@ -127,7 +131,7 @@ func writeMail(folder string, i ledger.Invitation, m post.Message) (ledger.Sendi
 	}
 	path := filepath.Join(folder, fmt.Sprintf("mail-%d.eml", i.ID))
 	if err := os.MkdirAll(folder, folderMode); err != nil {
-		return ledger.Failed, "it could not be written", fmt.Errorf("make the folder: %w", err)
+		return ledger.Failed, "it could not be written", notMade(folder, err)
 	}
 	if err := placeNew(path, data); err != nil {
 		return ledger.Failed, "it could not be written", err
@@ -141,12 +145,12 @@ func placeNew(path string, data []byte) error {
 	sweep(filepath.Dir(path))
 	staged, err := os.MkdirTemp(filepath.Dir(path), stagedName)
 	if err != nil {
-		return fmt.Errorf("write %s: %w", path, err)
+		return notWritten(path, err)
 	}
 	defer os.RemoveAll(staged)
 	next := filepath.Join(staged, "next")
 	if err := writeWhole(next, data, true); err != nil {
-		return fmt.Errorf("write %s: %w", path, err)
+		return notWritten(path, err)
 	}
 	err = os.Link(next, path)
 	if _, absent := os.Lstat(path); err != nil && errors.Is(absent, fs.ErrNotExist) {
@@ -156,7 +160,7 @@ func placeNew(path string, data []byte) error {
 		return &graft.Refusal{Kind: graft.Conflict, Message: path + " is there already, so it is left alone", Hint: "name another folder with --out"}
 	}
 	if err != nil {
-		return fmt.Errorf("write %s: %w", path, err)
+		return notWritten(path, err)
 	}
 	return nil
 }

@@ -1,7 +1,9 @@
 package cli
 
 import (
+	"fmt"
 	"io"
+	"slices"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -15,6 +17,8 @@ import (
 type listing struct {
 	keeperFlags
 	asJSON, asCSV, asHTML bool
+
+	next string // what to do about the rows, said below the table; empty: they say it
 }
 
 func (l *listing) command(use, short, long string, list func(*desk.Keeper, day.Day) (sheet.Sheet, error)) *cobra.Command {
@@ -24,6 +28,9 @@ func (l *listing) command(use, short, long string, list func(*desk.Keeper, day.D
 As a table, or with --json, --csv (safe to open in a spreadsheet) or --html (a page
 to print).`, Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
+			if l.asJSON && l.asCSV || l.asJSON && l.asHTML || l.asCSV && l.asHTML {
+				return usagef("--json, --csv and --html contradict each other")
+			}
 			return l.with(func(k *desk.Keeper) error {
 				s, err := list(k, l.day())
 				if err != nil {
@@ -37,7 +44,6 @@ to print).`, Args: cobra.NoArgs,
 	c.Flags().BoolVar(&l.asJSON, "json", false, "print as JSON")
 	c.Flags().BoolVar(&l.asCSV, "csv", false, "print as CSV")
 	c.Flags().BoolVar(&l.asHTML, "html", false, "print as an HTML page")
-	c.MarkFlagsMutuallyExclusive("json", "csv", "html")
 	return c
 }
 
@@ -50,7 +56,12 @@ func (l *listing) print(w io.Writer, s sheet.Sheet) error {
 	case l.asHTML:
 		return s.WriteHTML(w)
 	}
-	return s.WriteText(w)
+	err := s.WriteText(w)
+	some := slices.ContainsFunc(s.Sections, func(part sheet.Section) bool { return len(part.Rows) > 0 })
+	if err == nil && l.next != "" && some {
+		_, err = fmt.Fprintf(w, "\n%s\n", l.next)
+	}
+	return err
 }
 
 func newToday(now func() time.Time) *cobra.Command {
@@ -95,7 +106,7 @@ before are marked: they deserve two contacts.`, (*desk.Keeper).Unconfirmed)
 }
 
 func newClosures(now func() time.Time) *cobra.Command {
-	l := &listing{keeperFlags: keeperFlags{now: now}}
+	l := &listing{keeperFlags: keeperFlags{now: now}, next: "graftclock settle CASE does what is proposed for a case; graftclock move does something else."}
 	return l.command("closures", "Print the booked visits that the clinic can no longer hold",
 		`Closures compares every booked visit with the clinic file as it is now: closed days,
 shorter hours, people away, rooms out of use. Each visit that is hit comes with a

@@ -5,6 +5,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -135,7 +136,8 @@ func (o *planOptions) print(w io.Writer, p desk.Plan) error {
 	return err
 }
 
-// printSaved lists the files with their sizes.
+// printSaved lists the files with their sizes, and says what the patient's calendar
+// can do and cannot.
 func printSaved(w io.Writer, files []saved, held []desk.Held) {
 	for _, f := range files {
 		fmt.Fprintf(w, "%8d  %s\n", f.size, f.path)
@@ -143,4 +145,14 @@ func printSaved(w io.Writer, files []saved, held []desk.Held) {
 	for _, h := range held {
 		fmt.Fprintf(w, "    held  %s: %s\n", h.Name, h.Why)
 	}
+	if patientCalendarIn(files) {
+		fmt.Fprintln(w, "\n"+addsOnce)
+	}
+}
+
+// addsOnce is what a calendar file does in the calendar programs that were tried.
+const addsOnce = desk.PatientCalendar + " adds its dates once: a second file moves and cancels nothing. Changes go by graftclock invite, a feed or a call."
+
+func patientCalendarIn(files []saved) bool {
+	return slices.ContainsFunc(files, func(f saved) bool { return filepath.Base(f.path) == desk.PatientCalendar })
 }

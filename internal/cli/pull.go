@@ -5,8 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
-	"strings"
 
 	"graftclock/internal/caldav"
 	"graftclock/internal/desk"
@@ -53,17 +51,21 @@ func (p *puller) show() error {
 			return nil
 		}
 		printPulled(p.w, list)
-		fmt.Fprintln(p.w, "\ngraftclock pull --accept moves in the ledger what can be moved; --put-back makes the calendar say what the ledger says.")
+		fmt.Fprintln(p.w, "\ngraftclock pull --accept moves in the ledger what can be moved; --put-back "+otherwise)
 		return errStopped
 	})
 }
 
+// otherwise says what can be done about a visit that is not moved.
+const otherwise = `makes the calendar say what the ledger says.
+Was one deleted because it is off, graftclock cancel CASE STEP gives its time back.`
+
 func printPulled(w io.Writer, list []desk.Pulled) {
-	rows := [][]string{{"CASE", "PATIENT", "STEP", "LEDGER", "CALENDAR", "CAN BE"}}
+	rows := [][]string{{"CASE", "PATIENT", "STEP", "LEDGER", "CALENDAR", "CAN MOVE"}}
 	for _, one := range list {
-		can := "not moved: " + one.Why
+		can := "no: " + one.Why
 		if !one.Move.Day.IsZero() {
-			can = "moved to " + one.Move.String()
+			can = "to " + one.Move.String()
 		}
 		rows = append(rows, []string{string(one.Case), one.Patient, one.Milestone.Title(), slotTime(one.Slot), slotTime(one.There), can})
 	}
@@ -82,7 +84,7 @@ func (p *puller) accept() error {
 			return err
 		}
 		var left []desk.Pulled
-		moved := 0
+		moved := map[graft.CaseID]bool{}
 		for _, one := range list {
 			visit, err := k.TakeOver(a, one)
 			var refusal *graft.Refusal
@@ -93,19 +95,32 @@ func (p *puller) accept() error {
 			case err != nil:
 				return err
 			default:
-				moved++
+				moved[one.Case] = true
 				fmt.Fprintf(p.w, "%s, %s: %s, moved to %s\n", one.Case, one.Patient, one.Milestone.Title(), visit.Slot)
 			}
 		}
-		if moved > 0 {
-			fmt.Fprintln(p.w, "Tell the patients: graftclock invite, or a call. graftclock publish brings the entries up to date.")
-		}
+		printTaken(p.w, moved)
 		if len(left) > 0 {
 			printPulled(p.w, left)
+			fmt.Fprintln(p.w, "\ngraftclock pull --put-back "+otherwise)
 			return errStopped
 		}
 		return nil
 	})
+}
+
+// printTaken says what is to follow on moves in the ledger, of such cases.
+func printTaken(w io.Writer, moved map[graft.CaseID]bool) {
+	const entries = " graftclock publish brings the calendar up to date."
+	switch len(moved) {
+	case 0:
+	case 1:
+		for id := range moved {
+			fmt.Fprintf(w, "Tell the patient: graftclock invite %s (mail), or a call."+entries+"\n", id)
+		}
+	default:
+		fmt.Fprintln(w, "Tell each patient: graftclock invite CASE (mail), or a call."+entries)
+	}
 }
 
 // putBack makes the calendar say what the ledger says.
@@ -134,18 +149,3 @@ func (p *puller) putBack() error {
 		return printShelvings(p.w, did, false, nil)
 	})
 }
-
-// download fetches a calendar from an address, with the login of the environment.
-// An address that begins with webcal: is one over https.
-func download(address string) ([]byte, error) {
-	if rest, feed := strings.CutPrefix(address, "webcal://"); feed {
-		address = "https://" + rest
-	}
-	return caldav.Download(context.Background(), caldav.Options{URL: address, User: os.Getenv(envBusyUser), Password: os.Getenv(envBusyPassword)})
-}
-
-// Environment variables with the login for a calendar that graftclock busy fetches.
-const (
-	envBusyUser     = "GRAFTCLOCK_BUSY_USER"
-	envBusyPassword = "GRAFTCLOCK_BUSY_PASSWORD"
-)

@@ -119,10 +119,11 @@ later change of the record, an override or other rules ask for approval again.`,
 		RunE: func(c *cobra.Command, args []string) error {
 			return f.acted(false, func(k *desk.Keeper, a desk.Actor) error {
 				live, err := k.Approve(a, graft.CaseID(args[0]))
-				if err == nil {
-					_, err = fmt.Fprintf(c.OutOrStdout(), "%s, %s: revision %d approved by %s\n", live.Kept.Case, live.Kept.Patient, live.Kept.Revision, live.Approval.By)
+				if err != nil {
+					return err
 				}
-				return err
+				fmt.Fprintf(c.OutOrStdout(), "%s, %s: revision %d approved by %s\n", live.Kept.Case, live.Kept.Patient, live.Kept.Revision, live.Approval.By)
+				return printTell(c.OutOrStdout(), k, a, live, false)
 			})
 		},
 	}

@@ -56,11 +56,11 @@ func saveNew(folder string, files []desk.File, durable bool) (done []saved, err 
 	}
 	parent := filepath.Dir(folder)
 	if err := os.MkdirAll(parent, folderMode); err != nil {
-		return nil, fmt.Errorf("make the folder: %w", err)
+		return nil, notMade(folder, err)
 	}
 	staged, err := os.MkdirTemp(parent, stagedName)
 	if err != nil {
-		return nil, fmt.Errorf("make the folder: %w", err)
+		return nil, notMade(folder, err)
 	}
 	defer func() {
 		if err != nil {
@@ -69,7 +69,7 @@ func saveNew(folder string, files []desk.File, durable bool) (done []saved, err 
 	}()
 	for _, f := range files {
 		if err := writeWhole(filepath.Join(staged, f.Name), f.Data, durable); err != nil {
-			return nil, fmt.Errorf("write %s: %w", filepath.Join(folder, f.Name), err)
+			return nil, notWritten(filepath.Join(folder, f.Name), err)
 		}
 		done = append(done, saved{filepath.Join(folder, f.Name), len(f.Data)})
 	}
@@ -77,7 +77,7 @@ func saveNew(folder string, files []desk.File, durable bool) (done []saved, err 
 		if _, there := os.Lstat(folder); there == nil {
 			return nil, fs.ErrExist
 		}
-		return nil, fmt.Errorf("write %s: %w", folder, err)
+		return nil, notWritten(folder, err)
 	}
 	return done, nil
 }
@@ -95,6 +95,27 @@ func writeWhole(path string, data []byte, durable bool) (err error) {
 	return file.Sync()
 }
 
+// notWritten is an error of the disk, told of the file that somebody asked for and not of
+// the one that is written first beside it.
+func notWritten(path string, err error) error { return fmt.Errorf("write %s: %w", path, cause(err)) }
+
+func notMade(folder string, err error) error {
+	return fmt.Errorf("make the folder %s: %w", folder, cause(err))
+}
+
+// cause is an error of the disk without the path that it names.
+func cause(err error) error {
+	var file *fs.PathError
+	var two *os.LinkError
+	switch {
+	case errors.As(err, &file):
+		return file.Err
+	case errors.As(err, &two):
+		return two.Err
+	}
+	return err
+}
+
 // saveInto replaces the files of a folder that is there already.
 func saveInto(folder string, id graft.CaseID, outputs desk.Outputs, durable bool) (done []saved, err error) {
 	sweep(folder)
@@ -104,12 +125,12 @@ func saveInto(folder string, id graft.CaseID, outputs desk.Outputs, durable bool
 	}
 	staged, err := os.MkdirTemp(folder, stagedName)
 	if err != nil {
-		return nil, fmt.Errorf("write into %s: %w", folder, err)
+		return nil, fmt.Errorf("write into %s: %w", folder, cause(err))
 	}
 	defer os.RemoveAll(staged)
 	for _, f := range outputs.Files {
 		if err := writeWhole(filepath.Join(staged, f.Name), f.Data, durable); err != nil {
-			return nil, fmt.Errorf("write %s: %w", filepath.Join(folder, f.Name), err)
+			return nil, notWritten(filepath.Join(folder, f.Name), err)
 		}
 	}
 	if err := claim(folder, id, filepath.Join(staged, desk.TimelineJSON)); err != nil {
@@ -117,13 +138,13 @@ func saveInto(folder string, id graft.CaseID, outputs desk.Outputs, durable bool
 	}
 	for _, h := range outputs.Held {
 		if err := os.Remove(filepath.Join(folder, h.Name)); err != nil && !errors.Is(err, fs.ErrNotExist) {
-			return nil, fmt.Errorf("take back %s: %w", h.Name, err)
+			return nil, fmt.Errorf("take back %s: %w", filepath.Join(folder, h.Name), cause(err))
 		}
 	}
 	for _, f := range outputs.Files {
 		place := filepath.Join(folder, f.Name)
 		if err := os.Rename(filepath.Join(staged, f.Name), place); err != nil {
-			return done, fmt.Errorf("write %s: %w", place, err)
+			return done, notWritten(place, err)
 		}
 		done = append(done, saved{place, len(f.Data)})
 	}

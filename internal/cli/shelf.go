@@ -3,8 +3,6 @@ package cli
 import (
 	"context"
 	"errors"
-	"fmt"
-	"io"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -21,43 +19,6 @@ type shelfFlags struct{ keeperFlags }
 const aboutPassword = `The address is shared_calendar: in the clinic file: https, unless the server is this
 machine. The password is in $` + envCalendarPassword + ` or in the file named there under
 password_file; never in a flag.`
-
-func newPublish(now func() time.Time) *cobra.Command {
-	f := shelfFlags{keeperFlags{now: now}}
-	var dry, create bool
-	c := &cobra.Command{
-		Use:   "publish",
-		Short: "Bring the desk's shared calendar up to date",
-		Long: `Publish writes every booked visit of the ledger into the clinic's shared calendar on a
-CalDAV server (RFC 4791), one entry each, changes those that have moved and removes
-those that are off. It names patients and steps: only the clinic may read it.
-
-Nothing is written over that somebody has changed or deleted in the calendar: such a
-visit stays as it is and is listed; graftclock pull says what can be done. A run that
-is cut off is finished by the next one.
-
-` + aboutPassword + `
-
-Exit codes: 0 done, 1 fault or refusal, 2 usage, 3 something was left as it is.`,
-		Example: "  graftclock publish --dry-run\n  graftclock publish",
-		Args:    cobra.NoArgs,
-		RunE: func(c *cobra.Command, _ []string) error {
-			return f.shelf(func(k *desk.Keeper, client *caldav.Client, shelf desk.Shelf) error {
-				if create && !dry {
-					if err := makeCalendar(c.Context(), client, shelf, k.Clinic.ShortName); err != nil {
-						return err
-					}
-				}
-				did, err := k.Publish(c.Context(), shelf, f.day(), f.now(), dry)
-				return printShelvings(c.OutOrStdout(), did, dry, noCalendar(c.Context(), client, shelf, err))
-			})
-		},
-	}
-	f.flags(c)
-	c.Flags().BoolVar(&dry, "dry-run", false, "say what would be written, and write nothing")
-	c.Flags().BoolVar(&create, "create", false, "make the calendar on the server if it is not there yet")
-	return c
-}
 
 func newPull(now func() time.Time) *cobra.Command {
 	f := shelfFlags{keeperFlags{now: now}}
@@ -160,26 +121,4 @@ func noCalendar(ctx context.Context, client *caldav.Client, shelf desk.Shelf, er
 		}
 	}
 	return &graft.Refusal{Kind: graft.NotFound, Message: "the server has no calendar at " + shelf.Path, Hint: hint}
-}
-
-// printShelvings lists what publish did, or would do.
-func printShelvings(w io.Writer, did []desk.Shelving, dry bool, failed error) error {
-	rows := [][]string{{"CASE", "PATIENT", "STEP", "DID", "WHEN", "WHY"}}
-	if dry {
-		rows[0][3] = "WOULD"
-	}
-	kept := false
-	for _, s := range did {
-		rows = append(rows, []string{string(s.Case), s.Patient, s.Milestone.Title(), s.Did, slotTime(s.Slot), orDash(s.Why)})
-		kept = kept || s.Did == desk.Keeps
-	}
-	if len(did) > 0 {
-		printTable(w, rows)
-	} else if failed == nil {
-		fmt.Fprintln(w, "Nothing to write: every booked visit is in the shared calendar. What others changed there, graftclock pull says.")
-	}
-	if failed == nil && kept {
-		return errStopped
-	}
-	return failed
 }
