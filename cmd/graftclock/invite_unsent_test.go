@@ -139,7 +139,7 @@ func TestAMailIsWrittenWholeOrNotAtAll(t *testing.T) {
 	d.says(d.does("history", fenwick), "failed", "it could not be written")
 
 	stdout, _ = d.invite(0, fenwick, "--out", "mails")
-	d.says(stdout, "written to nora.fenwick@example.org")
+	d.says(stdout, ": send it to nora.fenwick@example.org")
 	d.holds("mails", "mail-2.eml", "mail-3.eml")
 	if data, err := os.ReadFile(d.path("mails/mail-3.eml")); err != nil || !strings.Contains(smtpd.Read(t, data)[0].Subject, "26 January 2027") {
 		t.Errorf("%v:\n%s", err, data)

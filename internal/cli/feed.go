@@ -160,17 +160,24 @@ func replaceFeed(path string, data []byte) error {
 
 // replaceWhole puts a file in its place by one rename.
 func replaceWhole(path string, data []byte, mode fs.FileMode) error {
+	return staged(path, data, func(next string) error {
+		return errors.Join(os.Chmod(next, mode), os.Rename(next, path))
+	})
+}
+
+// staged writes a file whole beside its place, and then has it put there.
+func staged(path string, data []byte, put func(next string) error) error {
 	sweep(filepath.Dir(path))
-	staged, err := os.MkdirTemp(filepath.Dir(path), stagedName)
+	folder, err := os.MkdirTemp(filepath.Dir(path), stagedName)
 	if err != nil {
 		return notWritten(path, err)
 	}
-	defer os.RemoveAll(staged)
-	next := filepath.Join(staged, "next")
+	defer os.RemoveAll(folder)
+	next := filepath.Join(folder, "next")
 	if err := writeWhole(next, data, true); err != nil {
 		return notWritten(path, err)
 	}
-	if err := errors.Join(os.Chmod(next, mode), os.Rename(next, path)); err != nil {
+	if err := put(next); err != nil {
 		return notWritten(path, err)
 	}
 	return nil

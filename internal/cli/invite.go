@@ -142,27 +142,17 @@ func writeMail(folder string, i ledger.Invitation, m post.Message) (ledger.Sendi
 // placeNew puts a new file in its place whole, or not at all; what is there already
 // stays.
 func placeNew(path string, data []byte) error {
-	sweep(filepath.Dir(path))
-	staged, err := os.MkdirTemp(filepath.Dir(path), stagedName)
-	if err != nil {
-		return notWritten(path, err)
-	}
-	defer os.RemoveAll(staged)
-	next := filepath.Join(staged, "next")
-	if err := writeWhole(next, data, true); err != nil {
-		return notWritten(path, err)
-	}
-	err = os.Link(next, path)
-	if _, absent := os.Lstat(path); err != nil && errors.Is(absent, fs.ErrNotExist) {
-		err = os.Rename(next, path) // a disk without links
-	}
+	err := staged(path, data, func(next string) error {
+		err := os.Link(next, path)
+		if _, absent := os.Lstat(path); err != nil && errors.Is(absent, fs.ErrNotExist) {
+			err = os.Rename(next, path) // a disk without links
+		}
+		return err
+	})
 	if errors.Is(err, fs.ErrExist) {
 		return &graft.Refusal{Kind: graft.Conflict, Message: path + " is there already, so it is left alone", Hint: "name another folder with --out"}
 	}
-	if err != nil {
-		return notWritten(path, err)
-	}
-	return nil
+	return err
 }
 
 // printInvited lists what was told, and what was not and why.
@@ -175,10 +165,13 @@ func printInvited(w io.Writer, id graft.CaseID, list []desk.Invited, dry bool, f
 	waits := false
 	for _, i := range list {
 		state := string(i.State) + " to " + i.To
-		if i.Waits != "" {
+		switch {
+		case i.Waits != "":
 			state, waits = i.Waits, true
-		} else if dry {
+		case dry:
 			state = "would go to " + i.To
+		case i.State == ledger.Written:
+			state = "written as " + i.Says + ": send it to " + i.To
 		}
 		rows = append(rows, []string{i.Title, mailWord(i), slotTime(i.Was), slotTime(i.Slot), state})
 	}

@@ -15,26 +15,33 @@ import (
 // bothSides are two restorations of one surgery, staged on one side.
 func bothSides() diary.Request {
 	r := fullCase()
+	r.Milestones = append(r.Milestones, another(" left", 17)...)
+	return r
+}
+
+// another is the restoration of the full case once more, some days later.
+func another(name graft.MilestoneID, later int) []graft.Milestone {
+	var list []graft.Milestone
 	for _, m := range fullCase().Milestones {
 		switch m.ID {
 		case "phone-call", "wound-check", "late-check", "healing-review":
 			continue
 		}
-		m.ID += " left"
+		m.ID += name
 		m.Step = graft.Step(m.ID)
 		waits := m.Waits
 		m.Waits = nil
 		for _, w := range waits {
 			if w.From != graft.SurgeryDay {
-				w.From += " left"
+				w.From += name
 			} else {
-				w = days(graft.SurgeryDay, w.NotBefore.Days+17, w.Earliest.Days+17, w.Target.Days+17, w.Latest.Days+17)
+				w = days(graft.SurgeryDay, w.NotBefore.Days+later, w.Earliest.Days+later, w.Target.Days+later, w.Latest.Days+later)
 			}
 			m.Waits = append(m.Waits, w)
 		}
-		r.Milestones = append(r.Milestones, m)
+		list = append(list, m)
 	}
-	return r
+	return list
 }
 
 // harbour is a clinic of 20 people on a real calendar.

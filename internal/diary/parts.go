@@ -75,14 +75,11 @@ func (p *parts) solve() (*joint, cost) {
 	}
 	p.improve(p.parts)
 	p.improve(p.pairs())
-	m := bareModel(p.r, p.c)
-	m.mayLack, m.shared = true, p.known
-	for _, i := range p.known.order {
-		m.held[i] = fixed{true, p.stay[i], p.days[i]}
-	}
-	m.link()
-	m.hold()
-	s := newJoint(m)
+	s := p.search(true, func(m *model) {
+		for _, i := range p.known.order {
+			m.held[i] = fixed{true, p.stay[i], p.days[i]}
+		}
+	})
 	s.inParts = true
 	total := s.run()
 	s.explored += p.explored
@@ -117,12 +114,7 @@ func (p *parts) pairs() [][]int {
 // place gives a part its best days beside the others, if so many states find them.
 func (p *parts) place(part []int, most int) {
 	for _, mayLack := range []bool{false, true} {
-		m := bareModel(p.r, p.c)
-		m.mayLack, m.shared = mayLack, p.known
-		p.hold(m, part, p.days, p.stay)
-		m.link()
-		m.hold()
-		s := newJoint(m)
+		s := p.search(mayLack, func(m *model) { p.hold(m, part, p.days, p.stay) })
 		s.most = most
 		total := s.run()
 		p.explored += s.explored
@@ -138,6 +130,16 @@ func (p *parts) place(part []int, most int) {
 		}
 		return
 	}
+}
+
+// search is one with some milestones held.
+func (p *parts) search(mayLack bool, hold func(*model)) *joint {
+	m := bareModel(p.r, p.c)
+	m.mayLack, m.shared = mayLack, p.known
+	hold(m)
+	m.link()
+	m.hold()
+	return newJoint(m)
 }
 
 // of returns the part of a milestone.

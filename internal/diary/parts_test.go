@@ -6,7 +6,6 @@ import (
 
 	"graftclock/internal/day"
 	"graftclock/internal/diary"
-	"graftclock/internal/graft"
 )
 
 // TestAPlanPutTogetherBreaksNothing holds plans that did not try everything against
@@ -84,26 +83,7 @@ func TestCloseOffersAreOffersToo(t *testing.T) {
 // threeSides are three restorations of one surgery, two of them side by side.
 func threeSides() diary.Request {
 	r := bothSides()
-	for _, m := range bothSides().Milestones {
-		if _, both := r.Overrides[m.ID]; both {
-			continue
-		}
-		if left := " left"; len(m.ID) > len(left) && m.ID[len(m.ID)-len(left):] == graft.MilestoneID(left) {
-			m.ID += " too"
-			m.Step = graft.Step(m.ID)
-			waits := m.Waits
-			m.Waits = nil
-			for _, w := range waits {
-				if w.From != graft.SurgeryDay {
-					w.From += " too"
-				} else {
-					w = days(graft.SurgeryDay, w.NotBefore.Days+37, w.Earliest.Days+37, w.Target.Days+37, w.Latest.Days+37)
-				}
-				m.Waits = append(m.Waits, w)
-			}
-			r.Milestones = append(r.Milestones, m)
-		}
-	}
+	r.Milestones = append(r.Milestones, another(" back", 54)...)
 	return r
 }
 
