@@ -376,6 +376,7 @@ func (w *watch) compare(t *testing.T, what string, before, now lastShown) {
 // TestSequenceAndStampFollowWhatTheReaderSees plays stories and holds every file
 // against the one before it, and every feed.
 func TestSequenceAndStampFollowWhatTheReaderSees(t *testing.T) {
+	t.Parallel()
 	h := openHouse(t, 4, oddClinic(t, rand.New(rand.NewPCG(4, 4)), "Europe/Dublin"), oddName)
 	stories, states := 50, 10
 	if testing.Short() || underRace {

@@ -239,6 +239,7 @@ func (s *scan) handedOut(y *story, g handed, plain []string) {
 // tooth, side, procedure, drug, diagnosis or case number, in no property, parameter,
 // name of a file or of an event.
 func TestNoClinicalWordReachesThePatient(t *testing.T) {
+	t.Parallel()
 	scans, files, cases := make([]*scan, 4), 750, 4
 	if testing.Short() || underRace {
 		files, cases = 75, 1

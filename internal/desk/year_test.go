@@ -64,6 +64,7 @@ type arrival struct {
 // entered in June for August, a surgeon away, an override, a surgery day typed
 // wrongly. Then it holds the ledger to what must be true of it.
 func TestAYearInTheLife(t *testing.T) {
+	t.Parallel()
 	store, err := sqlite.Open(filepath.Join(t.TempDir(), "clinic.ledger"))
 	if err != nil {
 		t.Fatal(err)
