@@ -93,7 +93,7 @@ func placedAt(m graft.Milestone) string {
 func state(p desk.Plan, m graft.Milestone) string {
 	if p.Standing != nil {
 		if s := p.Standing.State(m.ID); s == ledger.Booked || s == ledger.WindowHeld || s == ledger.Missed {
-			if p.Unfit(m.ID) != "" {
+			if p.Misfit(m.ID) != "" {
 				return "settle"
 			}
 			return string(s)

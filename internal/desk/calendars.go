@@ -48,9 +48,9 @@ func (p Plan) asBooked(m graft.Milestone) graft.Milestone {
 	return m
 }
 
-// Unfit says why the booked visit of a milestone does not fit the plan; empty if it
+// Misfit says why the booked visit of a milestone does not fit the plan; empty if it
 // does.
-func (p Plan) Unfit(id graft.MilestoneID) string {
+func (p Plan) Misfit(id graft.MilestoneID) string {
 	if p.Standing == nil {
 		return ""
 	}
@@ -249,7 +249,7 @@ func (d *Desk) calledOff(p Plan, e ics.Event) ics.Event {
 // clinicText tells desk and surgeon the window and the reasons.
 func (p Plan) clinicText(m graft.Milestone, who graft.Audience) string {
 	lines := []string{p.standsText(m)}
-	if why := p.Unfit(m.ID); why != "" {
+	if why := p.Misfit(m.ID); why != "" {
 		lines = append(lines, "It does not fit the plan: "+why+". graftclock settle "+string(p.Case.ID)+" proposes what to do.")
 	}
 	if m.Window != (graft.Window{}) {

@@ -64,7 +64,7 @@ type stepJSON struct {
 	Placed    day.Day          `json:"placed"`
 	Attended  *day.Day         `json:"attended,omitempty"`
 	Booked    *slotJSON        `json:"booked,omitempty"`
-	Unfit     *unfitJSON       `json:"booked_and_unfit,omitempty"`
+	Misfit    *misfitJSON      `json:"misfit,omitempty"`
 	Override  *overrideJSON    `json:"override,omitempty"`
 	SeenBy    []graft.Audience `json:"seen_by"`
 	Patient   string           `json:"patient_says,omitempty"`
@@ -78,8 +78,8 @@ type slotJSON struct {
 	Person  string `json:"person,omitempty"`
 }
 
-// unfitJSON is a booked visit that does not fit the plan and waits to be settled.
-type unfitJSON struct {
+// misfitJSON is a booked visit that does not fit the plan and waits to be settled.
+type misfitJSON struct {
 	Day day.Day `json:"day"`
 	slotJSON
 	Says string `json:"says"`
@@ -199,9 +199,9 @@ func stepOf(p Plan, m graft.Milestone) stepJSON {
 	if m.Booked {
 		s.Booked = &slotJSON{m.Slot.Start.String(), m.Slot.Minutes, m.Slot.Room, m.Slot.Person}
 	}
-	if why := p.Unfit(m.ID); why != "" {
+	if why := p.Misfit(m.ID); why != "" {
 		b := p.asBooked(m).Slot
-		s.Unfit = &unfitJSON{b.Day, slotJSON{b.Start.String(), b.Minutes, b.Room, b.Person}, why}
+		s.Misfit = &misfitJSON{b.Day, slotJSON{b.Start.String(), b.Minutes, b.Room, b.Person}, why}
 	}
 	if o := m.Override; o != nil {
 		s.Override = &overrideJSON{o.Day, o.By, o.On, o.Why, o.Computed.NotBefore, o.Computed.Target}

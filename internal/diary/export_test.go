@@ -35,6 +35,15 @@ func Clash(r Request, clinic Clinic, of []graft.MilestoneID, beyond int) (set []
 // InParts is PlaceAll for steps of which none follows, part by part.
 func InParts(r Request, c Clinic) Plan { return newTeller(solve(r, c, 0)).plan() }
 
+// StepByStep is InParts where a part itself is too much.
+func StepByStep(r Request, c Clinic) Plan {
+	p := newParts(r, c)
+	p.most, p.again = 0, 0
+	s, total := p.solve()
+	s.walk(total)
+	return newTeller(s, total).plan()
+}
+
 // CloseSlots is Slots by the plans that stay close to the best.
 func CloseSlots(r Request, c Clinic, id graft.MilestoneID, span day.Span) ([]Offer, error) {
 	return slotsOf(r, c, id, span, 0, 0)

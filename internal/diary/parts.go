@@ -23,11 +23,12 @@ type parts struct {
 	days  []int
 	stay  []bool
 
-	explored int
+	explored    int
+	most, again int // states that a part may take: at first, and placed anew
 }
 
 func newParts(r Request, c Clinic) *parts {
-	p := &parts{r: r, c: c, known: newModel(r, c, true)}
+	p := &parts{r: r, c: c, known: newModel(r, c, true), most: mostStates, again: mostOfPart}
 	p.days, p.stay = slices.Clone(p.known.cur), make([]bool, len(p.known.nodes))
 	p.split()
 	return p
@@ -68,9 +69,14 @@ func (p *parts) split() {
 // knows the plan.
 func (p *parts) solve() (*joint, cost) {
 	for n, part := range p.parts {
-		p.place(part, mostStates)
+		p.place(part, p.most)
+		for _, i := range part { // where the part itself is too much, step by step
+			if p.days[i] == noDay {
+				p.place([]int{i}, mostStates)
+			}
+		}
 		for _, other := range p.parts[:n] {
-			p.place(slices.Concat(other, part), mostOfPart)
+			p.place(slices.Concat(other, part), p.again)
 		}
 	}
 	p.improve(p.parts)
@@ -92,7 +98,7 @@ func (p *parts) improve(parts [][]int) {
 	for range rounds {
 		before := slices.Clone(p.days)
 		for _, part := range parts {
-			p.place(part, mostOfPart)
+			p.place(part, p.again)
 		}
 		if slices.Equal(before, p.days) {
 			break

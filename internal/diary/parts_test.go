@@ -33,6 +33,26 @@ func TestAPlanPutTogetherBreaksNothing(t *testing.T) {
 	t.Logf("of %d plans %d are the best there is, %d place as many steps", all, best, placed)
 }
 
+// TestAPlanStepByStepBreaksNothing: a part that is too much is no step without a day.
+func TestAPlanStepByStepBreaksNothing(t *testing.T) {
+	placed, all := 0, cases(t)/2
+	for seed := range uint64(all) {
+		s, _ := someSmall(seed).parted()
+		got := priceOf(t, s, diary.StepByStep(s.r, s.c))
+		want := bruteForce(s.r, s.c, s.taken).best
+		if slices.Compare(got[:], want[:]) < 0 {
+			t.Errorf("seed %d: %v is better than the best, %v", seed, got, want)
+		}
+		if got[0] == want[0] {
+			placed++
+		}
+	}
+	t.Logf("%d of %d plans leave no more steps without a day than there must be", placed, all)
+	if 10*placed < 9*all {
+		t.Error("too few")
+	}
+}
+
 // TestCloseOffersAreOffersToo holds offers that did not try everything against brute
 // force: they are the same days, none better than it is, by the same ranks.
 func TestCloseOffersAreOffersToo(t *testing.T) {
