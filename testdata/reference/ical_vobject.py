@@ -1,11 +1,13 @@
 """Reads iCalendar files with vobject and prints one line of JSON per file: the
 events in a common form, and every error of the parser and of its own check. Times
-are read by the VTIMEZONE of the file.
+are read by the VTIMEZONE of the file; one that is the same to the letter as that of
+a file before is not worked out again.
 
 usage: ical_vobject.py FILE...
 """
 import datetime
 import json
+import re
 import sys
 
 import vobject
@@ -52,10 +54,32 @@ def event(e, method):
     }
 
 
+KNOWN = getattr(vobject.icalendar, "__tzidMap")  # zones by TZID, of the file at hand
+ZONE = re.compile(r"BEGIN:VTIMEZONE\r\n.*?END:VTIMEZONE\r\n", re.DOTALL)
+TZID = re.compile(r"\r\nTZID:(.*)\r\n")
+worked_out = {}  # zones by the text of their VTIMEZONE
+
+
 def forget_zones():
     """A TZID means the zone of the first file that had it, else."""
-    getattr(vobject.icalendar, "__tzidMap").clear()
+    KNOWN.clear()
     vobject.icalendar.registerTzid("UTC", datetime.timezone.utc)
+
+
+def without_known_zones(text):
+    """Registers each VTIMEZONE that is known, and leaves it out of the text."""
+    for zone in ZONE.findall(text):
+        if zone in worked_out:
+            vobject.icalendar.registerTzid(TZID.search(zone)[1], worked_out[zone])
+            text = text.replace(zone, "", 1)
+    return text
+
+
+def keep_zones(text):
+    for zone in ZONE.findall(text):
+        name = TZID.search(zone)
+        if name and name[1] in KNOWN:
+            worked_out[zone] = KNOWN[name[1]]
 
 
 def read(path):
@@ -63,7 +87,9 @@ def read(path):
     try:
         forget_zones()
         with open(path, "rb") as f:
-            calendars = list(vobject.readComponents(f.read().decode("utf-8")))
+            text = without_known_zones(f.read().decode("utf-8"))
+        calendars = list(vobject.readComponents(text))
+        keep_zones(text)
         if len(calendars) != 1 or calendars[0].name != "VCALENDAR":
             raise ValueError("not one VCALENDAR")
         calendar = calendars[0]

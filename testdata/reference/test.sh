@@ -10,8 +10,8 @@ as_root() {
 }
 
 missing=""
-for package in chromium gcc libc6-dev libical-dev pkg-config poppler-utils python3-aiosmtpd python3-bcrypt \
-	python3-dateutil python3-icalendar python3-numpy python3-passlib python3-scipy python3-vobject radicale thunderbird zbar-tools; do
+for package in chromium gcc hyphen-de hyphen-es hyphen-fr hyphen-pl libc6-dev libical-dev pkg-config poppler-utils python3-aiosmtpd python3-bcrypt \
+	python3-dateutil python3-icalendar python3-numpy python3-passlib python3-pyphen python3-scipy python3-vobject qpdf radicale thunderbird zbar-tools; do
 	dpkg -s "$package" >/dev/null 2>&1 || missing="$missing $package"
 done
 command -v node >/dev/null || missing="$missing nodejs"
