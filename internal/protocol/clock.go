@@ -12,10 +12,7 @@ import (
 // clockOf asks the bone clock about one implant of a completed augmentation.
 func (p *planner) clockOf(s graft.Sinus, at string, i graft.Implant) (graft.ImplantClock, *growth.Clock, error) {
 	housing, sized := p.housing(s, i)
-	post := growth.Implant{OffMidlineMM: i.OffMidlineMM, ResidualMM: i.ResidualMM, LengthMM: i.LengthMM, DiameterMM: i.DiameterMM}
-	if i.AtMM != nil {
-		post.AtMM = *i.AtMM
-	}
+	post := post(i)
 	clock, err := growth.New(housing, post)
 	if err != nil {
 		return graft.ImplantClock{}, nil, fmt.Errorf("implant %d: %w", i.Tooth, err)
@@ -46,6 +43,15 @@ func (p *planner) clockOf(s graft.Sinus, at string, i graft.Implant) (graft.Impl
 	c.ToShare = growth.RoundUp(additive.months(clock.MonthsTo(share, rate)))
 	c.Reason = p.clockReason(c, s, at, i, last, additive, sized)
 	return c, clock, nil
+}
+
+// post describes an implant to the bone clock.
+func post(i graft.Implant) growth.Implant {
+	post := growth.Implant{OffMidlineMM: i.OffMidlineMM, ResidualMM: i.ResidualMM, LengthMM: i.LengthMM, DiameterMM: i.DiameterMM}
+	if i.AtMM != nil {
+		post.AtMM = *i.AtMM
+	}
+	return post
 }
 
 // housing describes the sinus at one implant's site. Sized reports whether the
