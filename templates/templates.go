@@ -5,9 +5,10 @@ package templates
 
 import "embed"
 
-// Files holds letter/style.css and, by language, letter/LANGUAGE/letter.html,
-// letter.txt and words.yaml; and the page of a desk list, desk/sheet.html and
-// desk/style.css.
+// Files holds the layouts of the letters, letter/*.html, *.txt and style.css, and the
+// words of each language, letter/LANGUAGE/words.yaml; and the page of a desk list,
+// desk/sheet.html and desk/style.css; and the surgeon's page, report/report.html and
+// report/style.css.
 //
-//go:embed letter desk
+//go:embed letter desk report
 var Files embed.FS

@@ -27,7 +27,7 @@ func TestReadmeSessions(t *testing.T) {
 	}
 	readme := string(data)
 	blocks := regexp.MustCompile("(?s)```console\n(.*?)```\n").FindAllStringSubmatchIndex(readme, -1)
-	if len(blocks) != 2 {
+	if len(blocks) != 3 {
 		t.Fatalf("%d sessions", len(blocks))
 	}
 	fresh, copied := "", 0

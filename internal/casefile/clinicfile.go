@@ -17,6 +17,7 @@ type Clinic struct {
 	clinic.Settings
 	File     string
 	Protocol string // file with the clinic's own rule values; empty: none
+	Letters  string // folder with the clinic's own templates of letters; empty: none
 	Mail     Mail   // how the clinic sends mail; zero: not at all
 	Shared   Shared // the desk's calendar on a server; zero: none
 	Lines    map[string]int
@@ -26,7 +27,7 @@ type Clinic struct {
 // file that it names. The faults are all there are.
 func ReadClinic(file string, data []byte, open func(name string) ([]byte, error)) (Clinic, table.Faults) {
 	v := table.Read(file, data, clinicFile)
-	c := Clinic{File: file, Protocol: v.Get("protocol").Text(), Lines: v.Lines()}
+	c := Clinic{File: file, Protocol: v.Get("protocol").Text(), Letters: v.Get("letters").Text(), Lines: v.Lines()}
 	c.Settings = clinic.Settings{
 		Name:            v.Get("name").Text(),
 		ShortName:       v.Get("short_name").Text(),

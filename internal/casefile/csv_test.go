@@ -193,14 +193,14 @@ func TestCSVRowsAreRefusedWithTheirPlace(t *testing.T) {
 func TestCSVHeadingIsHeldToTheRecordsKeys(t *testing.T) {
 	const sinusKeys = "sinuses[0].side, sinuses[0].health, sinuses[0].approach, sinuses[0].outcome, sinuses[0].perforation, sinuses[0].widths, sinuses[0].window, sinuses[0].anterior_wall_at_mm, sinuses[0].septa, sinuses[0].graft, sinuses[0].implants"
 	for _, c := range []struct{ name, heading, want string }{
-		{"unknown key", "case,surgery.dya", "1:6: surgery.dya: unknown key; allowed: surgery.day, surgery.surgeon, surgery.sutures; did you mean surgery.day?"},
+		{"unknown key", "case,surgery.dya", "1:6: surgery.dya: unknown key; allowed: surgery.day, surgery.surgeon, surgery.sutures, surgery.referrer; did you mean surgery.day?"},
 		{"unknown key of a sinus", "sinuses[0].helth", "1:1: sinuses[0].helth: unknown key; allowed: " + sinusKeys + "; did you mean sinuses[0].health?"},
 		{"unknown list", "sinus[0].side", "1:1: sinus[0].side: unknown key; allowed: record, case, patient, surgery, sinuses, findings; did you mean sinuses[0].side?"},
 		{"capital letter", "Case", "1:1: Case: unknown key; allowed: record, case, patient, surgery, sinuses, findings; did you mean case?"},
 		{"short key", "graft.material", "1:1: graft.material: unknown key; allowed: record, case, patient, surgery, sinuses, findings"},
 		{"twice", "case;surgery.day;case", "1:18: case: column 1 has this name already; allowed: each key once"},
 		{"no name", "case,,surgery.day", "1:6: a column without a name; allowed: record, case, patient, surgery, sinuses, findings"},
-		{"map", "surgery", "1:1: surgery: a map, which fills no single cell; allowed: its keys: surgery.day, surgery.surgeon, surgery.sutures"},
+		{"map", "surgery", "1:1: surgery: a map, which fills no single cell; allowed: its keys: surgery.day, surgery.surgeon, surgery.sutures, surgery.referrer"},
 		{"list", "sinuses[0].septa", "1:1: sinuses[0].septa: a list, which fills no single cell; allowed: keys of its entries: sinuses[0].septa[0].at_mm, sinuses[0].septa[0].height_mm"},
 		{"entry", "sinuses[0].septa[1]", "1:1: sinuses[0].septa[1]: a map, which fills no single cell; allowed: its keys: sinuses[0].septa[1].at_mm, sinuses[0].septa[1].height_mm"},
 		{"list without its number", "sinuses.side", "1:1: sinuses.side: a key below one that has none; allowed: sinuses"},
@@ -211,7 +211,7 @@ func TestCSVHeadingIsHeldToTheRecordsKeys(t *testing.T) {
 		{"huge number", "sinuses[99999999].side", `1:1: sinuses[99999999].side: "[99999999]" is no number of an entry; allowed: [0] to [99]`},
 		{"bracket left open", "sinuses[0.side", `1:1: sinuses[0.side: "[0" is no number of an entry; allowed: [0] to [99]`},
 		{"key below a word", "case.number", "1:1: case.number: a key below one that has none; allowed: case"},
-		{"several", "cse,surgery", "1:1: cse: unknown key; allowed: record, case, patient, surgery, sinuses, findings; did you mean case?\n1:5: surgery: a map, which fills no single cell; allowed: its keys: surgery.day, surgery.surgeon, surgery.sutures"},
+		{"several", "cse,surgery", "1:1: cse: unknown key; allowed: record, case, patient, surgery, sinuses, findings; did you mean case?\n1:5: surgery: a map, which fills no single cell; allowed: its keys: surgery.day, surgery.surgeon, surgery.sutures, surgery.referrer"},
 		{"quotation mark", "case,\"surgery.day", "1:1: a quotation mark out of place or without its mate, seen on line 2; a cell that holds one stands in quotation marks, and the one in it is doubled; the file was read no further"},
 	} {
 		rows := casefile.ReadCSV("a.csv", []byte(c.heading+"\nx,y,z\n"))
@@ -237,7 +237,7 @@ func TestCSVHeadingIsHeldToTheRecordsKeys(t *testing.T) {
 	slices.Sort(got)
 	want := []string{"2:1: patient: missing; allowed: a map of name, language, print, calendar_detail, unavailable, flags, mail",
 		"2:1: sinuses: missing; allowed: a list of a map of side, health, approach, outcome, perforation, widths, window, anterior_wall_at_mm, septa, graft, implants",
-		"2:1: surgery: missing; allowed: a map of day, surgeon, sutures"}
+		"2:1: surgery: missing; allowed: a map of day, surgeon, sutures, referrer"}
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Errorf("columns left out (-want +got):\n%s", diff)
 	}

@@ -68,6 +68,7 @@ func surgery(v *table.Value) graft.Surgery {
 		Day:        dayAt(v.Get("day")),
 		Surgeon:    v.Get("surgeon").Text(),
 		Resorbable: v.Get("sutures").Text() == "resorbable",
+		Referrer:   v.Get("referrer").Text(),
 	}
 }
 

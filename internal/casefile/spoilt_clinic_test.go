@@ -21,7 +21,7 @@ var clinicSpoils = []spoil{
 	{"key misspelt", "",
 		"short_name: Harbour Row\n", "shortname: Harbour Row\n",
 		`1:1: short_name: missing; allowed: one line of text` + "\n" +
-			`3:1: shortname: unknown key; allowed: clinic, name, short_name, address, phone, out_of_hours, emergency_number, zone, region, protocol, holidays, hours, closures, closure_files, half_days, extra_days, grid_minutes, rooms, people, visits, after_care, mail, shared_calendar; did you mean short_name?`},
+			`3:1: shortname: unknown key; allowed: clinic, name, short_name, address, phone, out_of_hours, emergency_number, zone, region, letters, protocol, holidays, hours, closures, closure_files, half_days, extra_days, grid_minutes, rooms, people, visits, after_care, mail, shared_calendar; did you mean short_name?`},
 	{"no address line", "",
 		"address: [4 Harbour Row, Carrick Vale]", "address: []",
 		`4:10: address: 0 items; allowed: at least 1`},

@@ -57,7 +57,7 @@ var recordSpoils = []spoil{
 	{"unknown key", "one letter short; the key it was meant for is then missing too",
 		"surgeon: Dr Alba Quill", "surgon: Dr Alba Quill",
 		`13:3: surgery.surgeon: missing; allowed: one line of text` + "\n" +
-			`14:3: surgery.surgon: unknown key; allowed: day, surgeon, sutures; did you mean surgeon?`},
+			`14:3: surgery.surgon: unknown key; allowed: day, surgeon, sutures, referrer; did you mean surgeon?`},
 	{"duplicate key", "the second would win silently",
 		"  sutures: removable  ", "  sutures: removable\n  sutures: resorbable  ",
 		`16:3: surgery.sutures: this key stands on line 15 already; allowed: each key once`},

@@ -123,7 +123,7 @@ func TestWithReportsTheFaultsOfTheChangedRecord(t *testing.T) {
 	valid := example(t, "case.yaml")
 	for _, c := range []struct{ name, data, change, want string }{
 		{"wrong word", valid, "graft.material=alograft", "case: sinuses[0].graft.material: \"alograft\"; allowed: autogenous, allograft, xenograft, alloplast, mixture with autogenous, none; did you mean allograft?"},
-		{"unknown key below a known one", valid, "surgery.dya=2027-02-01", "case: surgery.dya: unknown key; allowed: day, surgeon, sutures; did you mean day?"},
+		{"unknown key below a known one", valid, "surgery.dya=2027-02-01", "case: surgery.dya: unknown key; allowed: day, surgeon, sutures, referrer; did you mean day?"},
 		{"value left empty", valid, "16.closure=", "case: sinuses[0].implants[0].closure: no value; allowed: submerged, through the gum"},
 		{"contradiction", valid, "approach=transcrestal", "case: sinuses[0].window: a window, though the approach is transcrestal; allowed: no window"},
 		{"centimetres", valid, "17.residual_bone_mm=0.4 cm", `case: sinuses[0].implants[1].residual_bone_mm: "0.4 cm"; allowed: a number from 0 to 20 mm; write the number alone, in mm: 4`},

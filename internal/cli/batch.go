@@ -14,6 +14,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"graftclock/internal/casefile"
+	"graftclock/internal/day"
 	"graftclock/internal/desk"
 	"graftclock/internal/graft"
 	"graftclock/internal/table"
@@ -23,10 +24,11 @@ import (
 // waits until the heap has grown by this many percent.
 const batchGC = 400
 
-// batch is a run over the records of a folder.
+// batch is a run over the records of a folder, or over cases of the ledger.
 type batch struct {
-	options *planOptions
-	desk    *desk.Desk
+	one     func(name string) result // what is done with one of them
+	out     string                   // folder with a folder for each; empty: nothing is written
+	letters bool                     // what is held back is told one by one
 	results chan result
 }
 
@@ -39,7 +41,8 @@ type result struct {
 	plan    desk.Plan
 	err     error
 	planned bool
-	other   bool // no record, but the clinic's own file or its rule values
+	other   bool        // no record, but the clinic's own file or its rule values
+	held    []desk.Held // told one by one
 }
 
 // folder plans every record of a folder, as many at once as there are cores. A
@@ -59,17 +62,32 @@ func (o *planOptions) folder(c *cobra.Command, folder string) error {
 	if err != nil {
 		return err
 	}
-	if o.out != "" {
-		sweep(o.out)
-	}
-	defer debug.SetGCPercent(debug.SetGCPercent(batchGC))
-	b := &batch{options: o, desk: d, results: make(chan result)}
-	go b.run(paths)
-	records, err := b.report(c.OutOrStdout(), progressOn(c.ErrOrStderr()), len(paths))
-	if records == 0 {
+	records, err := runRecords(c, paths, folderRun{d, o.on.or(today), o.out, false, o.outputs})
+	if records == 0 && err == nil {
 		return noRecord(folder)
 	}
 	return err
+}
+
+// folderRun is what a run over records does with each.
+type folderRun struct {
+	desk    *desk.Desk
+	on      day.Day
+	out     string
+	letters bool
+	outputs func(*desk.Desk, desk.Plan) (desk.Outputs, error)
+}
+
+// runRecords runs over records and returns how many there were.
+func runRecords(c *cobra.Command, paths []string, r folderRun) (records int, err error) {
+	if r.out != "" {
+		sweep(r.out)
+	}
+	defer debug.SetGCPercent(debug.SetGCPercent(batchGC))
+	b := &batch{out: r.out, letters: r.letters, results: make(chan result)}
+	b.one = func(path string) result { return b.record(path, r) }
+	go b.run(paths)
+	return b.report(c.OutOrStdout(), progressOn(c.ErrOrStderr()), len(paths))
 }
 
 func noRecord(folder string) error {
@@ -96,7 +114,7 @@ func (b *batch) run(paths []string) {
 	for range runtime.GOMAXPROCS(0) {
 		workers.Go(func() {
 			for path := range queue {
-				b.results <- b.plan(path)
+				b.results <- b.one(path)
 			}
 		})
 	}
@@ -108,7 +126,8 @@ func (b *batch) run(paths []string) {
 	close(b.results)
 }
 
-func (b *batch) plan(path string) result {
+// record plans one record and writes its files.
+func (b *batch) record(path string, run folderRun) result {
 	r := result{path: path}
 	data, err := os.ReadFile(path)
 	if err != nil {
@@ -124,20 +143,28 @@ func (b *batch) plan(path string) result {
 		r.err = faults
 		return r
 	}
-	if r.plan, r.err = b.desk.Plan(c, b.options.on.or(today)); r.err != nil {
+	if r.plan, r.err = run.desk.Plan(c, run.on); r.err != nil {
 		return r
 	}
 	r.planned = true
-	if b.options.out == "" {
+	if b.out == "" {
 		return r
 	}
-	outputs, err := b.options.outputs(b.desk, r.plan)
+	outputs, err := run.outputs(run.desk, r.plan)
 	if err != nil {
 		r.err = err
 		return r
 	}
-	files, err := save(filepath.Join(b.options.out, stem(path)), c.ID, outputs, false)
+	return b.keep(r, stem(path), c.ID, outputs)
+}
+
+// keep writes the files of one of them into a folder of its own.
+func (b *batch) keep(r result, folder string, id graft.CaseID, outputs desk.Outputs) result {
+	files, err := save(filepath.Join(b.out, folder), id, outputs, false)
 	r.err = err
+	if b.letters {
+		r.held = outputs.Held
+	}
 	for _, f := range files {
 		r.files, r.bytes = r.files+1, r.bytes+f.size
 	}
@@ -148,6 +175,7 @@ func (b *batch) plan(path string) result {
 // summary counts what a run came to.
 type summary struct {
 	planned, stopped, faulty, failed, files, bytes int
+	held                                           int  // files that are not given out
 	patient                                        bool // a patient's calendar is among the files
 	rules                                          map[string]int
 	complaints                                     []complaint
@@ -165,6 +193,10 @@ func (s *summary) add(r result) {
 		if r.plan.Stopped() {
 			s.stopped++
 		}
+	}
+	for _, h := range r.held {
+		s.held++
+		s.complaints = append(s.complaints, complaint{r.path, fmt.Sprintf("%s: %s held: %s", r.path, h.Name, h.Why)})
 	}
 	var faults table.Faults
 	if errors.As(r.err, &faults) {
@@ -195,7 +227,7 @@ func (b *batch) report(w, progress io.Writer, files int) (records int, err error
 	if records == 0 {
 		return 0, nil
 	}
-	sort.Slice(s.complaints, func(i, j int) bool { return s.complaints[i].path < s.complaints[j].path })
+	sort.SliceStable(s.complaints, func(i, j int) bool { return s.complaints[i].path < s.complaints[j].path })
 	for _, c := range s.complaints {
 		fmt.Fprintln(w, c.says)
 	}
@@ -214,7 +246,7 @@ func (b *batch) report(w, progress io.Writer, files int) (records int, err error
 	switch {
 	case s.failed > 0:
 		return records, fmt.Errorf("%s failed", counted(s.failed, "record"))
-	case s.faulty > 0 || s.stopped > 0:
+	case s.faulty > 0 || s.stopped > 0 || s.held > 0:
 		return records, errStopped
 	}
 	return records, nil

@@ -133,6 +133,10 @@ func checkClinic(path string) table.Faults {
 			faults = append(faults, table.Fault{File: path, Line: c.Lines["protocol"], Column: 1, Path: "protocol", Found: err.Error(), Allowed: "a file beside the clinic file"})
 		}
 	}
+	if c.Letters != "" {
+		_, found := ownLetters(path, c)
+		faults = append(faults, found...)
+	}
 	return faults
 }
 

@@ -61,7 +61,7 @@ healed. Local codes and licensed practice come first.`,
 	root.SetVersionTemplate("{{.Version}}\n")
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
 	root.AddGroup(&cobra.Group{ID: fromFiles, Title: "From files:"}, &cobra.Group{ID: caseGroup, Title: "The ledger, one case:"}, &cobra.Group{ID: deskGroup, Title: "The ledger, the desk's day:"})
-	grouped(root, fromFiles, newPlan(now), newCheck(), newRecord(now), newExplain(now), newCompare(), newClock(), newRules(), newDays())
+	grouped(root, fromFiles, newPlan(now), newCheck(), newRecord(now), newExplain(now), newLetter(now), newReport(now), newCompare(), newClock(), newRules(), newDays(), newLicences())
 	grouped(root, caseGroup, newAdmit(now), newSlots(now), newBook(now), newMove(now), newHold(now), newCancel(now), newMissed(now), newAttended(now),
 		newContact(now), newNote(now), newSet(now), newSettle(now), newApprove(now), newOverride(now), newHistory(now), newCalendar(now), newInvite(now))
 	grouped(root, deskGroup, newToday(now), newDue(now), newOverdue(now), newUnconfirmed(now), newClosures(now), newPublish(now), newPull(now), newBusy(now, download), newBackup(now), newRestore())

@@ -13,7 +13,9 @@ import (
 	"graftclock/internal/casefile"
 	"graftclock/internal/desk"
 	"graftclock/internal/graft"
+	"graftclock/internal/letter"
 	"graftclock/internal/protocol"
+	"graftclock/internal/table"
 )
 
 // clinicName is the clinic file looked for beside a record.
@@ -51,7 +53,33 @@ func (s *sources) desk(folder string) (*desk.Desk, error) {
 	if err != nil {
 		return nil, err
 	}
-	return desk.New(c, rules), nil
+	d := desk.New(c, rules)
+	if c.Letters != "" {
+		templates, faults := ownLetters(path, c)
+		if len(faults) > 0 {
+			return nil, faults
+		}
+		d.Templates = templates
+	}
+	return d, nil
+}
+
+// ownLetters reads the clinic's own templates of letters, over those of the program.
+func ownLetters(path string, c casefile.Clinic) (*letter.Templates, table.Faults) {
+	folder := filepath.Join(filepath.Dir(path), c.Letters)
+	info, err := os.Stat(folder)
+	switch {
+	case !filepath.IsLocal(c.Letters):
+		err = fmt.Errorf("%q lies outside the clinic file's folder", c.Letters)
+	case err == nil && !info.IsDir():
+		err = fmt.Errorf("%q is no folder", c.Letters)
+	case err != nil:
+		err = fmt.Errorf("%q: %w", c.Letters, cause(err))
+	}
+	if err != nil {
+		return nil, table.Faults{{File: path, Line: c.Lines["letters"], Column: 1, Path: "letters", Found: err.Error(), Allowed: "a folder beside the clinic file"}}
+	}
+	return letter.BuiltIn().With(os.DirFS(folder), filepath.ToSlash(folder))
 }
 
 // readClinic reads a clinic file; its faults come back as table.Faults.

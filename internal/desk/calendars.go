@@ -130,10 +130,9 @@ func stamp(p Plan) time.Time {
 }
 
 func (d *Desk) calendarName(p Plan, who graft.Audience) string {
-	if who == graft.ForPatient && p.Draft() {
-		return d.Clinic.ShortName + " (draft)"
-	} else if who == graft.ForPatient {
-		return d.Clinic.ShortName
+	if who == graft.ForPatient {
+		words, _ := d.patientWords(p)
+		return words.CalendarName(d.Clinic.ShortName, p.Draft())
 	}
 	return fmt.Sprintf("%s: %s, %s", d.Clinic.ShortName, p.Case.ID, who)
 }
@@ -195,7 +194,7 @@ func span(m graft.Milestone) (first, last day.Day) {
 // where that choice is recorded. A patient whose language has no words gets English
 // ones, beside the finding that says so.
 func (d *Desk) patientEntry(p Plan, m graft.Milestone) letter.Entry {
-	words, own := patientWords(p)
+	words, own := d.patientWords(p)
 	plain, visit := p.Case.Patient.CalendarDetail == graft.Plain && own, ""
 	if plain {
 		visit = words.Title(m.Step)
@@ -207,16 +206,16 @@ func (d *Desk) patientEntry(p Plan, m graft.Milestone) letter.Entry {
 	if p.Draft() {
 		entry.Text += " " + words.DraftNote()
 	}
-	if plain && m.PatientSays != "" {
-		entry.Text = m.PatientSays + " " + entry.Text
+	if what := words.What(m.Step, p.Case.Surgery.Resorbable); plain && what != "" {
+		entry.Text = what + " " + entry.Text
 	}
 	return entry
 }
 
 // patientWords are the words of the patient's language or, where it has none, English
 // ones; own reports which.
-func patientWords(p Plan) (words letter.Words, own bool) {
-	words, err := letter.WordsFor(p.Case.Patient.Language)
+func (d *Desk) patientWords(p Plan) (words letter.Words, own bool) {
+	words, err := d.Templates.WordsFor(p.Case.Patient.Language)
 	if err != nil {
 		return letter.English(), false
 	}
@@ -227,7 +226,7 @@ func patientWords(p Plan) (words letter.Words, own bool) {
 // chooses now, and whether that is another one. Whoever takes plain words back wants none
 // to stay.
 func (d *Desk) reworded(p Plan, g given) (given, bool) {
-	words, own := patientWords(p)
+	words, own := d.patientWords(p)
 	entry := words.Window(d.Clinic.ShortName, d.Clinic.Phone, "")
 	if g.Minutes > 0 {
 		entry = words.Booked(d.Clinic.ShortName, d.Clinic.Phone, "")
@@ -241,7 +240,7 @@ func (d *Desk) reworded(p Plan, g given) (given, bool) {
 
 // calledOff is an event of the patient's that is off: they have nothing to do but to ask.
 func (d *Desk) calledOff(p Plan, e ics.Event) ics.Event {
-	words, _ := patientWords(p)
+	words, _ := d.patientWords(p)
 	e.Status, e.Description = ics.Cancelled, words.Off(d.Clinic.Phone)
 	return e
 }

@@ -22,16 +22,17 @@ import (
 // Desk plans the cases of one clinic by one set of rules. It serves any number
 // of callers at once.
 type Desk struct {
-	Clinic casefile.Clinic
-	Rules  *protocol.Rules
+	Clinic    casefile.Clinic
+	Rules     *protocol.Rules
+	Templates *letter.Templates // words and layouts of what the patient reads
 
 	mutex     sync.Mutex
 	calendars map[int]*clinic.Calendar // by year of surgery
 }
 
-// New returns the desk of a clinic.
+// New returns the desk of a clinic, with the letters that come with the program.
 func New(c casefile.Clinic, rules *protocol.Rules) *Desk {
-	return &Desk{Clinic: c, Rules: rules, calendars: map[int]*clinic.Calendar{}}
+	return &Desk{Clinic: c, Rules: rules, Templates: letter.BuiltIn(), calendars: map[int]*clinic.Calendar{}}
 }
 
 // yearsBefore and yearsAfter are the years of the clinic's calendar around a
@@ -88,7 +89,7 @@ func (d *Desk) plan(c casefile.Case, on day.Day, k *known) (Plan, error) {
 	d.surgeryDay(&timeline, c.Case, calendar)
 	d.place(&timeline, c.Case, calendar, k)
 	d.Rules.Review(&timeline, c.Surgery)
-	if _, err := letter.WordsFor(c.Patient.Language); err != nil {
+	if _, err := d.Templates.WordsFor(c.Patient.Language); err != nil {
 		timeline.Findings = append(timeline.Findings, d.Rules.Finding("letter-language", "patient.language", err.Error()+"."))
 	}
 	for i := range timeline.Findings {

@@ -1,9 +1,7 @@
 package desk
 
 import (
-	"bytes"
 	"cmp"
-	"errors"
 	"fmt"
 	"strings"
 
@@ -83,49 +81,7 @@ func (d *Desk) forPatient(p Plan, out *Outputs) error {
 	if err := d.calendar(p, PatientCalendar, graft.ForPatient, out); err != nil {
 		return err
 	}
-	filled, err := letter.Fill(d.letter(p))
-	var refusal *graft.Refusal
-	if errors.As(err, &refusal) {
-		out.Held = append(out.Held, Held{LetterPage, refusal.Message}, Held{LetterText, refusal.Message})
-		return nil
-	} else if err != nil {
-		return fmt.Errorf("write the letter: %w", err)
-	}
-	var page, text bytes.Buffer
-	if err := errors.Join(filled.WriteHTML(&page), filled.WriteText(&text)); err != nil {
-		return fmt.Errorf("write the letter: %w", err)
-	}
-	out.Files = append(out.Files, File{LetterPage, page.Bytes()}, File{LetterText, text.Bytes()})
-	return nil
-}
-
-// letter gathers what the letter says. It is a draft until a surgeon approves
-// the plan.
-func (d *Desk) letter(p Plan) letter.Letter {
-	c := d.Clinic
-	booked := map[graft.MilestoneID]letter.Booking{}
-	for _, m := range p.Timeline.Milestones {
-		if m.Booked {
-			booked[m.ID] = booking(m.Slot)
-		}
-	}
-	kase, next := p.Case.Case, d.nextVisit(p)
-	if d.Clinic.Mail.From == "" {
-		kase.Patient.Mail = graft.Mail{} // a clinic that sends no mail must not promise any
-	} else if kase.Patient.Mail.Address != "" {
-		next = letter.NextVisit{} // the invitation brings it; a scanned copy could stand beside it and stay when it moves
-	}
-	return letter.Letter{
-		NextVisit:    next,
-		Head:         letter.Letterhead{Name: c.Name, Address: c.Address, Phone: c.Phone, OutOfHours: c.OutOfHours, EmergencyNumber: c.EmergencyNumber},
-		Case:         kase,
-		Timeline:     p.Timeline,
-		AfterCare:    c.AfterCare,
-		Booked:       booked,
-		Draft:        p.Draft(),
-		Rules:        "graftclock, rules " + p.Timeline.RulesVersion,
-		CalendarFile: PatientCalendar,
-	}
+	return d.letterFiles(p, LetterAs{Formats: []Format{HTML, Text}}, out)
 }
 
 // mostCodeBytes is how long the calendar entry in the letter's square code may be:

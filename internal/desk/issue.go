@@ -184,6 +184,26 @@ func timeDiffers(before, now ledger.Issue) (bool, error) {
 	return !was.sameTime(is), err
 }
 
+// GiveLetters returns the letters of a case as they go out at a moment, and keeps what the
+// patient got: the square code of a letter is an entry of the patient's calendar.
+func (k *Keeper) GiveLetters(id graft.CaseID, on day.Day, at time.Time, as LetterAs) (Live, Outputs, error) {
+	var live Live
+	err := k.store.Act(func(w Writing) (err error) {
+		if live, err = k.live(w, id, on); err != nil || live.heldBack() != "" {
+			return err
+		}
+		return k.issue(w, live, graft.ForPatient, at)
+	})
+	if err != nil {
+		return live, Outputs{}, err
+	}
+	if live, err = k.Live(id, on); err != nil {
+		return live, Outputs{}, err
+	}
+	out, err := k.Letters(live.Plan, as)
+	return live, out, err
+}
+
 // GiveOut returns the files of a case as they go out at a moment, and keeps what
 // each reader got, so that the next file can say what has changed.
 func (k *Keeper) GiveOut(id graft.CaseID, on day.Day, at time.Time) (Live, Outputs, error) {

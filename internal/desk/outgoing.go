@@ -1,7 +1,6 @@
 package desk
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"strings"
@@ -161,7 +160,7 @@ func (t *turn) compose(i Invited, event ics.Event) (post.Message, error) {
 			return m, err
 		}
 	}
-	words, err := letter.WordsFor(patient.Language)
+	words, err := t.keeper.Templates.WordsFor(patient.Language)
 	if err != nil {
 		return m, err
 	}
@@ -179,13 +178,12 @@ func booking(s graft.Slot) letter.Booking { return letter.Booking{Day: s.Day, St
 func (t *turn) letterText() ([]byte, error) {
 	l := t.keeper.letter(t.live.Plan)
 	l.CalendarFile = ""
-	var text bytes.Buffer
-	err := letter.WriteText(&text, l)
+	filled, err := t.keeper.Templates.Fill(l)
 	var refusal *graft.Refusal
 	if errors.As(err, &refusal) {
 		return nil, nil
-	} else if err != nil {
-		return nil, fmt.Errorf("write the letter: %w", err)
+	} else if err == nil {
+		return written(filled, Text)
 	}
-	return text.Bytes(), nil
+	return nil, fmt.Errorf("write the letter: %w", err)
 }

@@ -174,7 +174,7 @@ func formatAndRules(t *testing.T) []string {
 		list = append(list, words...)
 	}
 	list = append(list, protocol.Default().IDs()...)
-	words, err := letter.WordsFor("en")
+	words, err := letter.BuiltIn().WordsFor("en")
 	if err != nil {
 		t.Fatal(err)
 	}

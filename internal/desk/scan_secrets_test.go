@@ -3,8 +3,10 @@ package desk_test
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
+	"time"
 
 	"graftclock/internal/day"
 	"graftclock/internal/desk"
@@ -23,6 +25,7 @@ const leastWhole = 6
 // secrets are what the files of one case must not tell.
 type secrets struct {
 	words map[string]bool // whole words, folded, beside tradeWords
+	in    string          // the language of the words that the patient gets
 	whole []string        // texts of the record, squeezed: anywhere, also inside other words
 
 	open []string // what may be told, folded, the longest first
@@ -54,9 +57,9 @@ func (s *secrets) leaks(said spoken) []string {
 	}
 	words := wordsOf(text)
 	for _, word := range words {
-		switch known := s.words[word] || tradeWords()[word]; {
-		case known && plainWords[word]:
-			s.met[word] = true
+		switch known := s.words[word] || tradeWords()[s.in][word]; {
+		case known && plainWords[s.in][word]:
+			s.met[s.in+" "+word] = true
 		case known:
 			found = append(found, word)
 		}
@@ -131,7 +134,7 @@ func (s *secrets) allLeaks(texts []spoken) []leak {
 // The plain words of earlier plans may stand in what is called off, while the patient
 // wants plain words at all.
 func (s *scan) secretsOf(p desk.Plan, visits []ledger.Visit, earlier []string) *secrets {
-	of := &secrets{words: map[string]bool{}, met: s.met, known: map[spoken][]string{}}
+	of := &secrets{words: map[string]bool{}, in: languageOf(p), met: s.met, known: map[spoken][]string{}}
 	for _, text := range slices.Concat(textsIn(p.Case.Case), textsIn(p.Timeline), textsIn(p.Own), textsIn(visits)) {
 		words, known := s.split[text]
 		if !known {
@@ -150,8 +153,8 @@ func (s *scan) secretsOf(p desk.Plan, visits []ledger.Visit, earlier []string) *
 	}
 	c, patient := s.desk.Clinic, p.Case.Patient
 	of.open = append([]string{c.Name, c.ShortName, c.Phone, c.Mail.From, c.Zone}, c.Address...)
-	if words, err := letter.WordsFor(patient.Language); err == nil {
-		of.open = append(of.open, timesOf(words.Language(), visits)...)
+	if _, err := letter.BuiltIn().WordsFor(patient.Language); err == nil {
+		of.open = append(of.open, timesOf(patient.Language, visits)...)
 	}
 	if patient.CalendarDetail == graft.Plain {
 		of.open = slices.Concat(of.open, earlier, plainTexts(p))
@@ -164,33 +167,50 @@ func (s *scan) secretsOf(p desk.Plan, visits []ledger.Visit, earlier []string) *
 // plainTexts are what a patient may choose to have in the calendar: what a step is
 // called in the patient's language, and the sentence on it.
 func plainTexts(p desk.Plan) []string {
-	words, err := letter.WordsFor(p.Case.Patient.Language)
+	words, err := letter.BuiltIn().WordsFor(p.Case.Patient.Language)
 	if err != nil {
 		return nil
 	}
 	var list []string
 	for _, m := range p.Timeline.Milestones {
 		if m.SeenByAny(graft.ForPatient) {
-			list = append(list, words.Title(m.Step), m.PatientSays)
+			list = append(list, words.Title(m.Step), words.What(m.Step, p.Case.Surgery.Resorbable))
 		}
 	}
 	return list
 }
 
+// languageOf is the language of what a patient gets.
+func languageOf(p desk.Plan) string {
+	words, err := letter.BuiltIn().WordsFor(p.Case.Patient.Language)
+	if err != nil {
+		return "en"
+	}
+	return words.Language()
+}
+
 // timesOf are the days and times of visits as a language writes them.
-func timesOf(language string, visits []ledger.Visit) []string {
+func timesOf(tag string, visits []ledger.Visit) []string {
 	var list []string
 	for _, v := range visits {
-		list = append(list, timeIn(language, v.Day, v.Start))
+		list = append(list, timeIn(tag, v.Day, v.Start))
 	}
 	return list
 }
 
-// timeIn writes a day and a time by the forms of a language's words.
-func timeIn(language string, d day.Day, start day.Clock) string {
-	forms := wordsFiles()[language]["dates"].(tree)
+// timeIn writes a day and a time by the forms of a language's words and of its region.
+func timeIn(tag string, d day.Day, start day.Clock) string {
+	language, region, _ := strings.Cut(tag, "-")
+	forms := maps.Clone(wordsFiles()[language]["dates"].(tree))
+	if there, ok := wordsFiles()[language]["regions"].(tree)[region].(tree); ok {
+		maps.Copy(forms, there)
+	}
+	at := start.String()
+	if forms["am_pm"] == true {
+		at = day.New(2000, 1, 1).Time().Add(time.Duration(start) * time.Minute).Format("3:04 PM")
+	}
 	year, month, date := d.Date()
 	names := func(key string, n int) string { return fmt.Sprint(forms[key].([]any)[n]) }
 	text := strings.NewReplacer("{weekday}", names("weekdays", int(d.Weekday())), "{day}", fmt.Sprint(date), "{month}", names("months", int(month)-1), "{year}", fmt.Sprint(year)).Replace(fmt.Sprint(forms["day"]))
-	return strings.NewReplacer("{day}", text, "{time}", start.String()).Replace(fmt.Sprint(forms["with_time"]))
+	return strings.NewReplacer("{day}", text, "{time}", at).Replace(fmt.Sprint(forms["with_time"]))
 }

@@ -18,26 +18,47 @@ import (
 	"graftclock/templates"
 )
 
-// plainWords are words of every day that the trade uses too. A patient's file may use
-// them. Each is read and allowed by a person; one that no file uses any more, or that
-// the trade does not, is a fault.
-var plainWords = setOf(strings.Fields(`
+// plainWords are, by language, words of every day that the trade uses too. A patient's
+// file may use those of the patient's language, and English ones where it has no words.
+// Each is read and allowed by a person; one that no file uses any more, or that the trade
+// does not, is a fault.
+var plainWords = map[string]map[string]bool{"en": setOf(strings.Fields(`
 	a an the to of in is it if and at as do us we you your all with into off on no not yet has have will where
 	appointment book booked call clinic phone draft plan approved new time old moved come comes cannot please longer
 	open mail put calendar answer emergency letter dates along file asked write tell stop this move take out
-`))
+`)), "es": setOf(strings.Fields(`
+	a abra ahora al antes aprobado archivo aun borrador calendario cambiar carta cita clinica con correo darle de
+	dudas emergencia en es esta este favor fechas ha la las le llamaremos llame lo los mas no nos para paramos plan
+	poner por puede si su telefono tiene un una y ya
+`)), "de": setOf(strings.Fields(`
+	an auf aus bei bekommen bitte brief dann datei den der die diese dieser e einen entwurf es fallt fragen
+	freigegeben gilt haben hangt ihr ihrem ihren im in ist kalender kein keine kommen kommt konnen mail mehr mit
+	neue nicht noch notfall offnen plan rufen sie so telefon termin terminen und uns vereinbaren wir wird wollen
+`)), "fr": setOf(strings.Fields(`
+	a agenda appellerons avec avez avons brouillon cas ce change changer courriel d dans dates de donne du en
+	encore est et fixe fixer jour l le les lettre merci mettre n ne nous nouveau ou ouvrez pas plan plus pour
+	rendez si telephone une urgence valide votre vous
+`)), "pl": setOf(strings.Fields(`
+	aby do dodac dzien e gdy jest jeszcze kalendarza list mail miejsce mozna na nie nowy o otworzyc prosze sie
+	stary szkic telefon ten termin tym umowiona ustalic usunac w wizyta wizyte wizyty z zadzwonic zadzwonimy
+	zatwierdzony
+`))}
 
 // shownToAll are the sections of a language's words that stand in neutral entries and
 // in mails. All other words of the letter tell of the operation.
 var shownToAll = []string{"language", "dates", "entry", "mail"}
 
-// tradeWords are all words in which the program can speak of an operation, folded: its
-// record format, its rules with what they cite, its bibliography and its letters. A
-// word that is added to any of them is looked for from then on.
-var tradeWords = sync.OnceValue(func() map[string]bool {
-	all := map[string]bool{}
-	for _, texts := range [][]string{shapeTexts(casefile.Record()), textsIn(protocol.Default().All()), textsIn(titles()), letterTexts()} {
-		addWords(all, texts...)
+// tradeWords are, for patients of each language, all words in which the program can speak
+// of an operation, folded: its record format, its rules with what they cite, its
+// bibliography and its letters in English and in that language. A word that is added to
+// any of them is looked for from then on.
+var tradeWords = sync.OnceValue(func() map[string]map[string]bool {
+	all := map[string]map[string]bool{}
+	for _, language := range languages() {
+		all[language] = map[string]bool{}
+		for _, texts := range [][]string{shapeTexts(casefile.Record()), textsIn(protocol.Default().All()), textsIn(titles()), letterTexts("en"), letterTexts(language)} {
+			addWords(all[language], texts...)
+		}
 	}
 	return all
 })
@@ -112,13 +133,20 @@ var wordsFiles = sync.OnceValue(func() map[string]tree {
 	return all
 })
 
-func letterTexts() []string {
+// openWords are the words of a language's neutral entries and mails.
+func openWords(language string) map[string]bool {
+	all := map[string]bool{}
+	for _, section := range shownToAll {
+		addWords(all, textsIn(wordsFiles()[language][section])...)
+	}
+	return all
+}
+
+func letterTexts(language string) []string {
 	var list []string
-	for _, file := range wordsFiles() {
-		for section, words := range file {
-			if !slices.Contains(shownToAll, section) {
-				list = append(list, textsIn(words)...)
-			}
+	for section, words := range wordsFiles()[language] {
+		if !slices.Contains(shownToAll, section) {
+			list = append(list, textsIn(words)...)
 		}
 	}
 	return list
@@ -172,7 +200,7 @@ func addWords(set map[string]bool, texts ...string) {
 }
 
 // unaccented are the letters of Latin scripts without their marks.
-var unaccented = strings.NewReplacer("à", "a", "á", "a", "â", "a", "ã", "a", "ä", "a", "å", "a", "ā", "a", "æ", "ae", "ç", "c", "č", "c", "è", "e", "é", "e", "ê", "e", "ë", "e",
+var unaccented = strings.NewReplacer("ą", "a", "ć", "c", "ę", "e", "ł", "l", "ś", "s", "ź", "z", "ż", "z", "œ", "oe", "à", "a", "á", "a", "â", "a", "ã", "a", "ä", "a", "å", "a", "ā", "a", "æ", "ae", "ç", "c", "č", "c", "è", "e", "é", "e", "ê", "e", "ë", "e",
 	"ì", "i", "í", "i", "î", "i", "ï", "i", "ñ", "n", "ń", "n", "ò", "o", "ó", "o", "ô", "o", "õ", "o", "ö", "o", "ø", "o", "š", "s", "ß", "ss", "ù", "u", "ú", "u", "û", "u", "ü", "u", "ý", "y", "ž", "z")
 
 // fold returns text in one line of small letters without marks.

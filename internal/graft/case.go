@@ -70,7 +70,8 @@ var Flags = []Flag{Smoker, ControlledDiabetes, UncontrolledDiabetes, Antiresorpt
 type Surgery struct {
 	Day        day.Day
 	Surgeon    string
-	Resorbable bool // sutures that need no removal
+	Resorbable bool   // sutures that need no removal
+	Referrer   string // the dentist who sent the patient; empty: not recorded
 }
 
 // Observation is a fact recorded after the surgery.

@@ -24,7 +24,7 @@ func TestCodeIsOnThePageOnly(t *testing.T) {
 		l := scanned()
 		l.NextVisit.Entry = c.entry
 		page := htmlOf(t, l)
-		if got := strings.Count(page, "<svg"); got != c.codes || strings.Count(page, `class="scan"`) != c.codes {
+		if got := strings.Count(page, `id="code-name"`); got != c.codes || strings.Count(page, `class="scan"`) != c.codes {
 			t.Errorf("%s: %d codes, want %d", name, got, c.codes)
 		}
 	}

@@ -84,6 +84,7 @@ func simultaneous() letter.Letter {
 		},
 		AfterCare: map[string]int{"nose_blowing": 14, "flying": 14, "pressure_and_wind_instruments": 28, "exercise": 7, "soft_diet": 14},
 		Rules:     "2027.1", CalendarFile: "visits.ics",
+		Approval: letter.Approval{By: "Dr Alba Quill", On: surgery},
 	}
 }
 
@@ -117,7 +118,7 @@ func aborted() letter.Letter {
 	reEntry := gate(graft.ReEntry, surgery, 60, 122)
 	reEntry.For = string(graft.Left)
 	l.Timeline.Milestones = append(earlyVisits(surgery)[:3], reEntry)
-	l.Draft = true
+	l.Approval = letter.Approval{}
 	return l
 }
 

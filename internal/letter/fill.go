@@ -1,6 +1,7 @@
 package letter
 
 import (
+	"fmt"
 	"strconv"
 	"strings"
 
@@ -49,13 +50,33 @@ func (w *wording) at(b Booking) string {
 	case b.Start == 0:
 		return w.day(b.Day)
 	}
-	return fill(w.Dates.WithTime, "day", w.day(b.Day), "time", b.Start.String())
+	return fill(w.Dates.WithTime, "day", w.day(b.Day), "time", w.time(b.Start))
 }
 
-// implants counts implants in words.
-func (w *wording) implants(n int) string {
-	if n == 1 {
-		return w.Surgery.OneImplant
+// time is a time of day as the region tells it: 14:05, or 2:05 PM.
+func (w *wording) time(c day.Clock) string {
+	if !w.Dates.Noon {
+		return c.String()
 	}
-	return fill(w.Surgery.Implants, "n", strconv.Itoa(n))
+	const hour, noon = 60, 12
+	half := "AM"
+	if int(c)/hour >= noon {
+		half = "PM"
+	}
+	return fmt.Sprintf("%d:%02d %s", (int(c)/hour+noon-1)%noon+1, int(c)%hour, half)
+}
+
+// which is which of a row of visits, a period such as "3 months", in the language's own
+// words; empty for anything else, which is the clinic's business.
+func (w *wording) which(text string) string {
+	number, unit, _ := strings.Cut(text, " ")
+	n, err := strconv.Atoi(number)
+	switch {
+	case err != nil:
+	case unit == "day" || unit == "days":
+		return w.count(w.Periods.Days, n)
+	case unit == "month" || unit == "months":
+		return w.count(w.Periods.Months, n)
+	}
+	return ""
 }

@@ -2,7 +2,9 @@ package letter_test
 
 import (
 	"bytes"
+	"errors"
 	"flag"
+	"io"
 	"os"
 	"path/filepath"
 	"testing"
@@ -14,10 +16,19 @@ import (
 
 var update = flag.Bool("update", false, "write the golden files anew")
 
+// write fills a patient's letter and writes it in one form.
+func write(w io.Writer, l letter.Letter, form func(letter.Filled, io.Writer) error) error {
+	f, err := letter.BuiltIn().Fill(l)
+	if err != nil {
+		return err
+	}
+	return form(f, w)
+}
+
 func htmlOf(t testing.TB, l letter.Letter) string {
 	t.Helper()
 	var out bytes.Buffer
-	if err := letter.WriteHTML(&out, l); err != nil {
+	if err := write(&out, l, letter.Filled.WriteHTML); err != nil {
 		t.Fatal(err)
 	}
 	return out.String()
@@ -26,7 +37,7 @@ func htmlOf(t testing.TB, l letter.Letter) string {
 func textOf(t testing.TB, l letter.Letter) string {
 	t.Helper()
 	var out bytes.Buffer
-	if err := letter.WriteText(&out, l); err != nil {
+	if err := write(&out, l, letter.Filled.WriteText); err != nil {
 		t.Fatal(err)
 	}
 	return out.String()
@@ -71,10 +82,8 @@ func BenchmarkLetter(b *testing.B) {
 	var out bytes.Buffer
 	for b.Loop() {
 		out.Reset()
-		if err := letter.WriteHTML(&out, l); err != nil {
-			b.Fatal(err)
-		}
-		if err := letter.WriteText(&out, l); err != nil {
+		f, err := letter.BuiltIn().Fill(l)
+		if err := errors.Join(err, f.WriteHTML(&out), f.WriteText(&out)); err != nil {
 			b.Fatal(err)
 		}
 	}

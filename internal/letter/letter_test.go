@@ -25,7 +25,7 @@ func TestRefusals(t *testing.T) {
 	}{
 		{"no out-of-hours number", func(l *letter.Letter) { l.Head.OutOfHours = " \n" }, "out-of-hours"},
 		{"no phone", func(l *letter.Letter) { l.Head.Phone = "" }, "phone"},
-		{"no templates for the language", func(l *letter.Letter) { l.Case.Patient.Language = "pl" }, `"pl"`},
+		{"no templates for the language", func(l *letter.Letter) { l.Case.Patient.Language = "it" }, `"it"`},
 		{"no language", func(l *letter.Letter) { l.Case.Patient.Language = "" }, "language"},
 		{"another English is not English by accident", func(l *letter.Letter) { l.Case.Patient.Language = "en-XX" }, "en-XX"},
 		{"another case's timeline", func(l *letter.Letter) { l.Timeline.Case = "HR-1" }, "HR-1"},
@@ -49,10 +49,10 @@ func TestRefusals(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			l := simultaneous()
 			c.spoil(&l)
-			for _, write := range []func(io.Writer, letter.Letter) error{letter.WriteHTML, letter.WriteText} {
+			for _, form := range []func(letter.Filled, io.Writer) error{letter.Filled.WriteHTML, letter.Filled.WriteText} {
 				var out bytes.Buffer
 				var refusal *graft.Refusal
-				if err := write(&out, l); !errors.As(err, &refusal) || refusal.Kind != graft.Invalid || !strings.Contains(refusal.Message, c.says) {
+				if err := write(&out, l, form); !errors.As(err, &refusal) || refusal.Kind != graft.Invalid || !strings.Contains(refusal.Message, c.says) {
 					t.Errorf("got %v, want a refusal that says %q", err, c.says)
 				}
 				if out.Len() > 0 {
@@ -79,8 +79,8 @@ func TestWhichVisitsAreListed(t *testing.T) {
 		}
 	}
 	for _, there := range []string{
-		"* Uncovering visit\n  Planned. We will call you to book.\n  We will call you with a day. Not before Monday 19 July 2027.",
-		"* Mould or scan\n  Booked. This day is fixed.\n  Thursday 12 August 2027\n",
+		"1. Uncovering visit\n  Planned. We will call you to book.\n  We will call you with a day. Not before Monday 19 July 2027.",
+		"2. Print or scan\n  Booked. This day is fixed.\n  Thursday 12 August 2027\n",
 		"Regular check, 3 months",
 	} {
 		if !strings.Contains(text, there) {
@@ -117,7 +117,7 @@ func TestTextLinesFit(t *testing.T) {
 			*field = rapid.String().Draw(t, "field")
 		}
 		var out bytes.Buffer
-		if err := letter.WriteText(&out, l); err != nil {
+		if err := write(&out, l, letter.Filled.WriteText); err != nil {
 			t.Fatal(err)
 		}
 		text, ends := strings.CutSuffix(out.String(), "\n")

@@ -15,10 +15,11 @@ type limit struct {
 // ended by the day of planning is left out.
 func (s *sheet) fillLimits(l Letter, w *wording) {
 	s.Counted = fill(w.Limits.Counted, "day", w.day(l.Case.Surgery.Day))
-	for _, dated := range w.Limits.Dated {
-		days, set := l.AfterCare[dated.Preset]
+	for _, key := range Presets {
+		says := w.Limits.Dated[preset(key)]
+		days, set := l.AfterCare[key]
 		if !set {
-			s.Limits = append(s.Limits, limit{Says: dated.Says, Until: w.Limits.Ask})
+			s.Limits = append(s.Limits, limit{Says: says, Until: w.Limits.Ask})
 			continue
 		}
 		free := l.Case.Surgery.Day.AddDays(days)
@@ -27,7 +28,7 @@ func (s *sheet) fillLimits(l Letter, w *wording) {
 		}
 		last, from := w.day(free.AddDays(-1)), w.day(free)
 		until := fill(w.Limits.Until, "last", last, "from", from)
-		s.Limits = append(s.Limits, limit{dated.Says, last, from, until})
+		s.Limits = append(s.Limits, limit{says, last, from, until})
 	}
 	s.Over = len(s.Limits) == 0
 }
@@ -36,10 +37,10 @@ func (s *sheet) fillLimits(l Letter, w *wording) {
 // the surgery lies ahead, what is planned.
 func (s *sheet) fillSurgery(l Letter, w *wording) {
 	words := w.Surgery.Done
-	s.Title, s.SittingTitle = w.Headings.After, w.Headings.WasDone
+	s.Title = w.Headings.After
 	if l.Case.Ahead(l.Timeline.On) {
 		words = w.Surgery.Ahead
-		s.Title, s.SittingTitle = w.Headings.Ahead, w.Headings.IsPlanned
+		s.Title = w.Headings.Ahead
 	}
 	for _, sinus := range l.Case.Sinuses {
 		s.Sittings = append(s.Sittings, w.sitting(sinus, words))
@@ -66,6 +67,6 @@ func (w *wording) sitting(sinus graft.Sinus, words sittingWords) string {
 	case later > 0:
 		sentence = words.Later
 	}
-	return fill(sentence, "side", w.Sides[sinus.Side], "how", w.Surgery.How[sinus.Approach],
-		"now", w.implants(now), "later", w.implants(later))
+	return fill(sentence, "on", w.Surgery.On[sinus.Side], "how", w.Surgery.How[sinus.Approach],
+		"now", w.count(w.Surgery.Implants, now), "later", w.count(w.Surgery.Implants, later))
 }

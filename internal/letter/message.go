@@ -10,6 +10,7 @@ type entryWords struct {
 	WindowSays     string `yaml:"window_says"`
 	OffSays        string `yaml:"off_says"`
 	DraftSays      string `yaml:"draft_says"`
+	DraftName      string `yaml:"draft_name"`
 }
 
 type mailWords struct {
@@ -51,6 +52,14 @@ func (w Words) Off(phone string) string { return fill(w.w.Entry.OffSays, "phone"
 
 // DraftNote says that no surgeon has approved the plan.
 func (w Words) DraftNote() string { return w.w.Entry.DraftSays }
+
+// CalendarName is what the patient's calendar is called.
+func (w Words) CalendarName(clinic string, draft bool) string {
+	if draft {
+		return fill(w.w.Entry.DraftName, "clinic", clinic)
+	}
+	return clinic
+}
 
 // Change is what a mail tells of one visit.
 type Change struct {

@@ -10,8 +10,8 @@ import (
 
 // everyLanguage runs a test with the words of each language there is.
 func everyLanguage(t *testing.T, test func(*testing.T, Words)) {
-	for folder := range read {
-		words, err := WordsFor(folder)
+	for folder := range BuiltIn().languages {
+		words, err := BuiltIn().WordsFor(folder)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -12,7 +12,7 @@ func TestAnOverdueVisitHasNoDayOfItsOwn(t *testing.T) {
 	l.Timeline.On = l.Case.Surgery.Day.AddDays(32)
 	late := &l.Timeline.Milestones[2] // its window ended on day 30
 	late.Overdue, late.Placed = true, l.Timeline.On.AddDays(27)
-	want := "* Late check\n  Planned. We will call you to book.\n  We will call you with a day.\n"
+	want := "1. Late check\n  Planned. We will call you to book.\n  We will call you with a day.\n"
 	if text := textOf(t, l); !strings.Contains(text, want) || strings.Contains(text, "Between Thursday 4 February") {
 		t.Errorf("lacks %q in\n%s", want, text)
 	}

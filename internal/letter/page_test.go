@@ -96,6 +96,9 @@ func TestThePageIsWellFormedAndNeedsNothing(t *testing.T) {
 		if count(all, "h1") != 1 || count(all, "title") != 1+count(all, "svg") || count(all, "script")+count(all, "img")+count(all, "link") > 0 {
 			t.Errorf("%s: want one h1, one title and one for each drawing, no script, image or link", name)
 		}
+		if strings.Contains(page, "ZgotmplZ") || strings.Contains(page, "<no value>") {
+			t.Errorf("%s: something was filled in where it may not stand", name)
+		}
 		for _, outside := range []string{"http:", "https:", "src=", "url(", "@import", "//"} {
 			if strings.Contains(strings.ReplaceAll(page, "</", ""), outside) {
 				t.Errorf("%s refers to %q", name, outside)

@@ -96,7 +96,7 @@ func scan(t *testing.T, images []string) map[string]bool {
 // tight is a letter that fills its first page: a draft with twelve dates.
 func tight() letter.Letter {
 	l := simultaneous()
-	l.Draft = true
+	l.Approval = letter.Approval{}
 	l.Timeline.Milestones = append(l.Timeline.Milestones, recall("18 months", l.Case.Surgery.Day, 770), recall("24 months", l.Case.Surgery.Day, 950))
 	return l
 }

@@ -1,9 +1,16 @@
 package letter
 
 import (
+	"cmp"
+	"fmt"
 	"html/template"
+	"strings"
+	"unicode"
 
+	"graftclock/internal/day"
+	"graftclock/internal/drawing"
 	"graftclock/internal/graft"
+	"graftclock/internal/paper"
 )
 
 // sheet is the letter as the two templates print it: every sentence made, every
@@ -13,23 +20,31 @@ type sheet struct {
 	Style template.CSS
 
 	Draft, Large bool
+	Paper        paper.Size
 	Title        string
 	Patient      string
 	Surgeon      string
 	Written      string // the day of planning, spelled out
+	written      day.Day
+	Approved     string // by whom and when; empty: a draft
 	Rules        string
 
 	Name                         string
 	Address                      []string
 	Phone, OutOfHours, Emergency number
+	PageFoot                     template.CSS // the numbers of the clinic, for the foot of each printed page
 
 	Visits []visit     // the first is the next one; empty: nothing planned
 	Code   *squareCode // of the next booked visit; nil: none
 	Holds  string      // which visit that is
 	NoScan string      // what to do when the code does not work
 
-	SittingTitle string
-	Sittings     []string // one sentence for each sinus
+	Sittings []string // one sentence for each sinus
+
+	Path  drawing.Drawing // from the surgery to the first teeth
+	Drawn template.HTML   // the same, for the page
+
+	Referrer referrerSheet
 
 	Do      []string
 	Counted string
@@ -42,24 +57,31 @@ type sheet struct {
 	CalendarChanges string // how changes reach the patient
 }
 
-func newSheet(l Letter, f *forms) *sheet {
+func newSheet(l Letter, f *forms, w *wording) *sheet {
 	s := &sheet{
-		Say:     f.words,
+		Say:     w,
 		Style:   f.style,
-		Draft:   l.Draft,
+		Draft:   l.draft(),
 		Large:   l.Case.Patient.LargePrint,
+		Paper:   PaperOf(l.Head.Region),
 		Patient: graft.OneLine(l.Case.Patient.Name),
 		Surgeon: graft.OneLine(l.Case.Surgery.Surgeon),
-		Written: f.words.day(l.Timeline.On),
+		Written: w.day(l.Timeline.On),
+		written: l.Timeline.On,
 		Rules:   graft.OneLine(l.Rules),
-		Visits:  visitsOf(l, f.words),
-		Do:      doOf(l.Case, f.words),
+		Visits:  visitsOf(l, w),
+		Do:      doOf(l.Case, w),
 	}
-	s.fillHead(l.Head, f.words)
-	s.fillSurgery(l, f.words)
-	s.fillLimits(l, f.words)
-	s.fillSigns(f.words)
-	s.fillCalendar(l, f.words)
+	if !s.Draft {
+		s.Approved = fill(w.Labels.Approved, "who", graft.OneLine(l.Approval.By), "day", w.day(l.Approval.On))
+	}
+	s.fillHead(l.Head, w)
+	s.fillSurgery(l, w)
+	s.fillLimits(l, w)
+	s.fillSigns(w)
+	s.fillCalendar(l, w)
+	s.fillPath(l, w)
+	s.fillReferrer(l, w)
 	return s
 }
 
@@ -99,10 +121,25 @@ func (s *sheet) fillHead(head Letterhead, w *wording) {
 		}
 	}
 	s.Phone, s.OutOfHours = newNumber(head.Phone), newNumber(head.OutOfHours)
-	s.Emergency = newNumber(head.EmergencyNumber)
+	s.PageFoot = cssText(w.Labels.Phone + w.Colon + " " + s.Phone.Shown + ". " + w.Labels.OutOfHours + w.Colon + " " + s.OutOfHours.Shown)
+	s.Emergency = newNumber(cmp.Or(head.EmergencyNumber, emergencyOf(head.Region)))
 	if s.Emergency.Shown == "" {
 		s.Emergency.Shown = w.NoEmergencyNumber
 	}
+}
+
+// cssText is text as a string of CSS: all but letters, digits and spaces by their numbers
+// (CSS Syntax Level 3, 4.3.7).
+func cssText(text string) template.CSS {
+	var b strings.Builder
+	for _, r := range text {
+		if r == ' ' || unicode.IsLetter(r) || unicode.IsDigit(r) {
+			b.WriteRune(r)
+		} else {
+			fmt.Fprintf(&b, "\\%x ", r)
+		}
+	}
+	return template.CSS(`"` + b.String() + `"`)
 }
 
 // fillSigns sorts the rows of the signs into the letter's three lists.

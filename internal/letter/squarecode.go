@@ -7,6 +7,8 @@ import (
 
 	"github.com/boombuler/barcode"
 	"github.com/boombuler/barcode/qr"
+
+	"graftclock/internal/drawing"
 )
 
 // quietZone is the white border around a square code, in modules (ISO/IEC 18004,
@@ -22,6 +24,8 @@ type squareCode struct {
 	Side   int    // width and height in modules, the quiet zone among them
 	Pixels int    // width and height on a screen, in pixels; on paper the style says
 	Path   string // the dark modules as SVG path data, one module to the unit
+
+	dark []image.Rectangle // the same
 }
 
 // newSquareCode encodes an entry byte by byte with level M: cameras take the
@@ -32,12 +36,25 @@ func newSquareCode(entry []byte) (*squareCode, error) {
 		return nil, fmt.Errorf("draw the square code: %w", err)
 	}
 	var path strings.Builder
-	for _, r := range rectangles(code) {
+	dark := rectangles(code)
+	for i, r := range dark {
 		r = r.Add(image.Pt(quietZone, quietZone))
+		dark[i] = r
 		fmt.Fprintf(&path, "M%d %dh%dv%dH%dz", r.Min.X, r.Min.Y, r.Dx(), r.Dy(), r.Min.X)
 	}
 	side := code.Bounds().Dx() + 2*quietZone
-	return &squareCode{side, side * pixelsPerModule, path.String()}, nil
+	return &squareCode{side, side * pixelsPerModule, path.String(), dark}, nil
+}
+
+// drawing is the code for paper, one module to the mm: whoever draws it makes it smaller.
+func (c *squareCode) drawing(say scanWords) drawing.Drawing {
+	side := float64(c.Side)
+	d := drawing.Drawing{ID: "code", Title: say.Name, Says: say.Means, WidthMM: side, HeightMM: side}
+	d.Add(drawing.Path{Points: drawing.Rectangle(0, 0, side, side), Closed: true, Fill: drawing.White})
+	for _, r := range c.dark {
+		d.Add(drawing.Path{Points: drawing.Rectangle(float64(r.Min.X), float64(r.Min.Y), float64(r.Dx()), float64(r.Dy())), Closed: true, Fill: drawing.Ink})
+	}
+	return d
 }
 
 // rectangles covers the dark modules, none twice: each run of a row reaches down

@@ -11,12 +11,16 @@ import (
 // visit is one row of the dates: what, whether it is planned or booked, when,
 // and what for.
 type visit struct {
+	N           int // from 1, as the drawing numbers it
 	Title       string
 	Status      string
 	StatusMeans string
 	Day         string // the day that is booked or aimed for, as a sentence or a day; empty: none yet
 	Bounds      string // where a planned visit may fall; empty: booked
 	What        string // empty: said at an earlier visit
+
+	at     day.Day // for the drawing; no day: none yet
+	booked bool
 }
 
 // upcoming returns the milestones that the patient still has to come for, by
@@ -73,6 +77,9 @@ func visitsOf(l Letter, w *wording) []visit {
 		}
 		visits = append(visits, v)
 	}
+	for i := range visits {
+		visits[i].N = i + 1
+	}
 	return visits
 }
 
@@ -84,13 +91,13 @@ func surgeryVisit(l Letter, w *wording) visit {
 		return v
 	}
 	v.Status, v.StatusMeans = w.Status.Planned, w.Status.PlannedMeans
-	v.Day = fill(w.Dates.Aim, "day", w.day(l.Case.Surgery.Day))
+	v.Day, v.at = fill(w.Dates.Aim, "day", w.day(l.Case.Surgery.Day)), l.Case.Surgery.Day
 	return v
 }
 
 func (v *visit) book(b Booking, w *wording) {
 	v.Status, v.StatusMeans = w.Status.Booked, w.Status.BookedMeans
-	v.Day = w.at(b)
+	v.Day, v.at, v.booked = w.at(b), b.Day, true
 }
 
 func (v *visit) plan(m graft.Milestone, w *wording) {
@@ -101,7 +108,7 @@ func (v *visit) plan(m graft.Milestone, w *wording) {
 	}
 	v.Bounds = w.bounds(m)
 	if !m.Placed.IsZero() {
-		v.Day = fill(w.Dates.Aim, "day", w.day(m.Placed))
+		v.Day, v.at = fill(w.Dates.Aim, "day", w.day(m.Placed)), m.Placed
 	}
 }
 
@@ -140,7 +147,7 @@ func severalFor(milestones []graft.Milestone) bool {
 // tells visits apart, whom or what it is for.
 func titleOf(m graft.Milestone, tellFor bool, w *wording) string {
 	title := w.Steps[m.Step].Title
-	if which := graft.OneLine(m.Which); which != "" {
+	if which := w.which(m.Which); which != "" {
 		title += ", " + which
 	}
 	whom := graft.OneLine(m.For)

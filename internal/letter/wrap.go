@@ -16,7 +16,7 @@ func wrapText(text string) string {
 	var out strings.Builder
 	empty := true // no empty lines at the top
 	for line := range strings.SplitSeq(strings.TrimSpace(text), "\n") {
-		words := strings.Fields(line)
+		words := strings.FieldsFunc(line, func(r rune) bool { return r == ' ' || r == '\t' }) // a no-break space holds
 		if len(words) == 0 {
 			if !empty {
 				out.WriteByte('\n')
