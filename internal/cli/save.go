@@ -159,8 +159,7 @@ func staleVisits(folder string, files []desk.File) []desk.Held {
 	for _, path := range there {
 		name := filepath.Base(path)
 		data, err := os.ReadFile(path)
-		ours := err == nil && bytes.Contains(data, []byte("graftclock"))
-		if ours && !slices.ContainsFunc(files, func(f desk.File) bool { return f.Name == name }) {
+		if err == nil && ours(data) && !slices.ContainsFunc(files, func(f desk.File) bool { return f.Name == name }) {
 			stale = append(stale, desk.Held{Name: name, Why: "no visit of that day any more"})
 		}
 	}
@@ -221,11 +220,22 @@ func mayWrite(folder string, id graft.CaseID, outputs desk.Outputs) error {
 		if err != nil {
 			return fmt.Errorf("look at what is there: %w", err)
 		}
-		if !bytes.Contains(data, []byte("graftclock")) {
+		if !ours(data) {
 			return &graft.Refusal{Kind: graft.Conflict, Message: path + " was not written by graftclock, so it is left alone", Hint: "name another folder with --out"}
 		}
 	}
 	return nil
+}
+
+// ours reports whether a file bears graftclock's name: as it is, or as the maker of a
+// PDF, whose texts are UTF-16 (ISO 32000 7.9.2.2).
+func ours(data []byte) bool {
+	const name = "graftclock"
+	wide := make([]byte, 0, 2*len(name))
+	for _, letter := range []byte(name) {
+		wide = append(wide, 0, letter)
+	}
+	return bytes.Contains(data, []byte(name)) || bytes.Contains(data, wide)
 }
 
 // caseIn returns the case whose timeline lies in the folder; none for a folder
