@@ -12,6 +12,7 @@ const notTried = " waits, not tried, for the one before did not get through"
 
 // TestWhatIsTold plays short lines. A run that tells nothing says "nothing".
 func TestWhatIsTold(t *testing.T) {
+	t.Parallel()
 	const (
 		monday, tuesday = "2027-01-25 09:00", "2027-01-26 10:15"
 		booked          = "approve; book " + monday + "; mail; "
@@ -78,6 +79,7 @@ func TestWhatIsTold(t *testing.T) {
 // TestWhatMayHaveArrivedIsNotSentAgainUnasked plays messages of which nobody knows
 // what became of them.
 func TestWhatMayHaveArrivedIsNotSentAgainUnasked(t *testing.T) {
+	t.Parallel()
 	const (
 		monday, tuesday, review = "2027-01-25 09:00", "2027-01-26 10:15", "2027-03-11 09:00"
 

@@ -31,6 +31,7 @@ type seenByAxe struct {
 // pixels (WCAG 2.2, 1.4.10), and as printed, with the contrast of level AAA (1.4.6). At
 // 320 pixels only drawings and nothing of the text may need to be moved sideways.
 func TestAxeFindsNothingOnTheSurgeonsPage(t *testing.T) {
+	t.Parallel()
 	node, chromium := reference.Node(t, "axe-core", "puppeteer-core"), reference.Program(t, "chromium")
 	folder := t.TempDir()
 	var views []view

@@ -138,7 +138,7 @@ const toDragged = "Wed 2027-01-27 11:00-11:20, Surgery 1, Nurse Wyn Tate"
 // before anything has left, with and without a look of pull between; then something
 // happens, and the next run has to know its own from what somebody did.
 func TestAnAnswerIsLost(t *testing.T) {
-	inMemory(t)
+	t.Parallel()
 	server := radicale.Start(t)
 	for n, c := range answers {
 		for m, how := range []int{arrived, neverLeft, arrived, neverLeft} {
@@ -242,6 +242,7 @@ func (s *sharing) booked(id graft.CaseID) int {
 // next run ends the change and pull has nothing to say. Who drags the visit to that
 // very time asks for it.
 func TestATimeThatWasLeftIsNotProposed(t *testing.T) {
+	t.Parallel()
 	s := share(t, radicale.Start(t))
 	id := published(s)
 	move("2027-01-27", "09:00")(s, id)
@@ -259,6 +260,7 @@ func TestATimeThatWasLeftIsNotProposed(t *testing.T) {
 // TestALedgerFromBeforeRowsWereUnderWay has a new visit in the ledger as put without a
 // tag, which once said what under way says now.
 func TestALedgerFromBeforeRowsWereUnderWay(t *testing.T) {
+	t.Parallel()
 	server := radicale.Start(t)
 	for _, c := range []struct {
 		name    string

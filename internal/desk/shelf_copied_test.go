@@ -30,6 +30,7 @@ func (s *sharing) copied(id graft.CaseID) (path string) {
 // already. Every run says so and writes nothing over; the other visits are written. When
 // that entry is deleted the next run goes through.
 func TestAVisitLiesAtAnotherAddress(t *testing.T) {
+	t.Parallel()
 	s := share(t, radicale.Start(t))
 	id := published(s)
 	path := s.copied(id)
@@ -61,6 +62,7 @@ func TestAVisitLiesAtAnotherAddress(t *testing.T) {
 // TestAVisitAtAnotherAddressIsCalledOff leaves what somebody has pasted alone, also
 // when the visit is no more.
 func TestAVisitAtAnotherAddressIsCalledOff(t *testing.T) {
+	t.Parallel()
 	s := share(t, radicale.Start(t))
 	id := published(s)
 	s.copied(id)

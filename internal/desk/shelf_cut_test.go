@@ -50,6 +50,7 @@ func (s *sharing) cutAt(n int, arrives bool) (cut bool) {
 // an error that names the visit, and a run that nobody disturbs ends the work:
 // nothing is lost, nothing is there twice.
 func TestTheServerGoesWhileVisitsArePublished(t *testing.T) {
+	t.Parallel()
 	const seed = 20270118
 	visits, kills := 60, 4
 	if testing.Short() || underRace {
@@ -129,6 +130,7 @@ func (s *sharing) wantWhole(visits int) {
 // TestPullBetweenACutRunAndTheNext pulls while nobody knows yet whether a new visit
 // has arrived: neither case is told as deleted, and the next run ends the work.
 func TestPullBetweenACutRunAndTheNext(t *testing.T) {
+	t.Parallel()
 	server := radicale.Start(t)
 	for _, c := range []struct {
 		name    string

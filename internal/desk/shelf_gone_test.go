@@ -15,6 +15,7 @@ import (
 
 // TestPull plays what becomes of a visit that ledger and calendar disagree about.
 func TestPull(t *testing.T) {
+	t.Parallel()
 	server := radicale.Start(t)
 	for _, c := range []struct {
 		name string

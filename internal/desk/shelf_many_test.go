@@ -2,8 +2,6 @@ package desk_test
 
 import (
 	"fmt"
-	"os"
-	"path/filepath"
 	"testing"
 	"time"
 
@@ -94,27 +92,17 @@ func (s *sharing) bay(n int, m graft.Milestone) graft.Slot {
 // time a new one comes, reading them all for its UID and tidying its cache: the time
 // that takes grows with the square of their number, and is not what is looked at.
 const quicker = `
-import sys
-if "--config" in sys.orig_argv:
-    from radicale.storage import BaseCollection
-    from radicale.storage.multifilesystem.cache import CollectionPartCache
-    BaseCollection.has_uid = lambda self, uid: False
-    CollectionPartCache._clean_cache = lambda *rest, **named: None
+from radicale.storage import BaseCollection
+from radicale.storage.multifilesystem.cache import CollectionPartCache
+BaseCollection.has_uid = lambda self, uid: False
+CollectionPartCache._clean_cache = lambda *rest, **named: None
 `
-
-// inMemory keeps the files of a test off the disk, where the machine can do that.
-func inMemory(t *testing.T) {
-	t.Helper()
-	const memory = "/dev/shm"
-	if _, err := os.Stat(memory); err == nil {
-		t.Setenv("TMPDIR", memory)
-	}
-}
 
 // TestAThousandVisits publishes a thousand visits at one go. After that there is
 // nothing to do, one visit that was moved is one request, and one that was dragged is
 // found among all.
 func TestAThousandVisits(t *testing.T) {
+	t.Parallel()
 	visits := 1000
 	switch {
 	case underRace:
@@ -122,13 +110,7 @@ func TestAThousandVisits(t *testing.T) {
 	case testing.Short():
 		visits = 120
 	}
-	inMemory(t) // Radicale makes and removes three folders for an object
-	patch := t.TempDir()
-	if err := os.WriteFile(filepath.Join(patch, "sitecustomize.py"), []byte(quicker), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	t.Setenv("PYTHONPATH", patch)
-	s := share(t, radicale.Start(t), crowded)
+	s := share(t, radicale.Start(t, quicker), crowded)
 	ids := s.fill(visits)
 	took := func(what string, do func()) {
 		start := time.Now()

@@ -23,6 +23,7 @@ import (
 // TestPublish publishes into calendars of one server and looks at what lies there
 // with the eyes of others.
 func TestPublish(t *testing.T) {
+	t.Parallel()
 	server := radicale.Start(t)
 	for _, c := range []struct {
 		name string

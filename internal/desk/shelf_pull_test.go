@@ -269,6 +269,7 @@ func neighbour(room, person string) func(*sharing) {
 // and changes nothing on either side; what cannot be moved cannot be taken over
 // either; what is put back is as it was.
 func TestWhatSomebodyDoesInTheCalendar(t *testing.T) {
+	t.Parallel()
 	server := radicale.Start(t)
 	for n, c := range edits {
 		t.Run(c.name, func(t *testing.T) {

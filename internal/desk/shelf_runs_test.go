@@ -17,7 +17,7 @@ import (
 // its requests: the write that is refused where the first has arrived, the look at what
 // is there, and the write after that.
 func TestTwoRunsAreCutOff(t *testing.T) {
-	inMemory(t)
+	t.Parallel()
 	server := radicale.Start(t)
 	for n, c := range []struct {
 		name          string
@@ -69,12 +69,12 @@ func TestTwoRunsAreCutOff(t *testing.T) {
 // that is not cut ends it all. What somebody writes into the entry before that run is
 // kept and told.
 func TestRunAfterRunIsCutOff(t *testing.T) {
+	t.Parallel()
 	const seed = 20270120
 	histories := 40
 	if testing.Short() || underRace {
 		histories = 12
 	}
-	inMemory(t)
 	server := radicale.Start(t)
 	random := rand.New(rand.NewPCG(seed, 1))
 	cuts, edits := 0, 0

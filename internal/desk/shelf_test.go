@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"os"
 	"path/filepath"
 	"regexp"
 	"strings"
@@ -22,6 +23,7 @@ import (
 	"graftclock/internal/ics"
 	"graftclock/internal/ledger"
 	"graftclock/internal/protocol"
+	"graftclock/internal/reference"
 	"graftclock/internal/reference/radicale"
 	"graftclock/internal/sqlite"
 )
@@ -39,6 +41,21 @@ type sharing struct {
 	ida    desk.Actor
 }
 
+// demoHouse is the demo clinic as it is, one for all: a desk serves any number of callers
+// at once, and knows nothing that its ledger does not tell.
+var demoHouse = sync.OnceValue(func() *desk.Desk {
+	path := filepath.Join(reference.Root(), "testdata", "demo", "clinic.yaml")
+	data, err := os.ReadFile(path)
+	if err != nil {
+		panic(err)
+	}
+	c, faults := casefile.ReadClinic(path, data, os.ReadFile)
+	if len(faults) > 0 {
+		panic(faults)
+	}
+	return desk.New(c, protocol.Default())
+})
+
 // share opens a clinic with an empty ledger and an empty calendar, on the morning of
 // 18 January 2027.
 func share(t *testing.T, server *radicale.Server, changes ...func(*casefile.Clinic)) *sharing {
@@ -49,12 +66,16 @@ func share(t *testing.T, server *radicale.Server, changes ...func(*casefile.Clin
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { store.Close() })
-	c := demoClinic(t)
-	for _, change := range changes {
-		change(&c)
+	house := demoHouse()
+	if len(changes) > 0 {
+		c := demoClinic(t)
+		for _, change := range changes {
+			change(&c)
+		}
+		house = desk.New(c, protocol.Default())
 	}
 	s := &sharing{T: t, store: desk.Keep(store), file: file, wire: newWire(t), other: caller(t, server, nil)}
-	s.keeper = desk.NewKeeper(desk.New(c, protocol.Default()), s.store)
+	s.keeper = desk.NewKeeper(house, s.store)
 	s.ida = acting(t, s.keeper, "Ida Marlow", "2027-01-18")
 	client := caller(t, server, s.wire)
 	if s.shelf.Path, err = client.Path("/" + server.User + "/" + strings.ReplaceAll(t.Name(), "/", " ") + "/"); err != nil {

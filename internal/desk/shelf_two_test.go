@@ -35,6 +35,7 @@ func (s *sharing) another(server *radicale.Server) *sharing {
 // over and over, while a third moves visits and calls some off. When all is done,
 // one more run finds calendar and ledger at one.
 func TestTwoDesksPublishAtOnce(t *testing.T) {
+	t.Parallel()
 	visits, rounds := 36, 6
 	if testing.Short() || underRace {
 		visits, rounds = 24, 3
@@ -112,6 +113,7 @@ func once(method string, do func()) func(*http.Request) error {
 // another is in the middle of a run that began before: the other takes nothing of it
 // for the doing of a stranger.
 func TestADeskThatIsBehindMarksNothing(t *testing.T) {
+	t.Parallel()
 	server := radicale.Start(t)
 	for _, c := range []struct {
 		name string
@@ -172,6 +174,7 @@ func TestADeskThatIsBehindMarksNothing(t *testing.T) {
 // the server: neither takes what the other does for a stranger's doing, and what a
 // stranger does is not lost between them.
 func TestTwoDesksAndOneVisitUnderWay(t *testing.T) {
+	t.Parallel()
 	server := radicale.Start(t)
 	for _, c := range []struct {
 		name string

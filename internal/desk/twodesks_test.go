@@ -4,10 +4,13 @@ import (
 	"bufio"
 	"bytes"
 	"errors"
+	"flag"
 	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"runtime"
+	"runtime/debug"
 	"strings"
 	"testing"
 	"time"
@@ -34,6 +37,10 @@ func TestMain(m *testing.M) {
 	if job := os.Getenv(deskVariable); job != "" {
 		os.Exit(oneDesk(job))
 	}
+	// There is memory enough, and many tests wait for servers and readers. What the
+	// command line says counts more.
+	debug.SetGCPercent(400)
+	flag.Set("test.parallel", fmt.Sprint(2*runtime.GOMAXPROCS(0)))
 	os.Exit(m.Run())
 }
 
@@ -49,6 +56,7 @@ func rushSlot(n int) graft.Slot {
 // the same ten slots, all of different cases, twenty times over: there are exactly
 // ten winners, and each loser is told who has the slot.
 func TestTwoDesksNeverBookOneSlotTwice(t *testing.T) {
+	t.Parallel()
 	full := filepath.Join(t.TempDir(), "full.ledger")
 	crowd(t, full)
 	data, err := os.ReadFile(full)

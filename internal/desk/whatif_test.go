@@ -84,6 +84,7 @@ func changeSite(t *testing.T, s *graft.Sinus, i *graft.Implant, says string) {
 // TestEachRowIsThePlanOfWhatItSays changes the case in memory as the words of the row
 // say, and compares case, months and days with what the table was made of.
 func TestEachRowIsThePlanOfWhatItSays(t *testing.T) {
+	t.Parallel()
 	rows := 0
 	for name, onDay := range demoDays {
 		_, record := demo(t, name+".yaml")

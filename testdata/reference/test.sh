@@ -23,5 +23,5 @@ if [ -n "$missing" ]; then
 fi
 (cd testdata/reference && npm ci --no-audit --no-fund)
 
-# The longest package takes seven minutes on two cores.
+# The longest package takes five minutes on two cores.
 GRAFTCLOCK_REFERENCES=required go test -timeout 18m ./...
