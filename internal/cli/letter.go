@@ -114,7 +114,7 @@ func (o *letterOptions) run(c *cobra.Command, args []string, as desk.LetterAs) e
 		return o.folder(c, args[0], as)
 	case namesCase(args[0]):
 		return withCase(o.sources, o.now, args[0], func(k *desk.Keeper, live desk.Live) error {
-			return o.one(c.OutOrStdout(), k.Desk, live.Plan, as, func() (desk.Outputs, error) {
+			return o.one(c.OutOrStdout(), k.Desk, live.Plan, as, func(as desk.LetterAs) (desk.Outputs, error) {
 				_, out, err := k.GiveLetters(live.Kept.Case, live.Timeline.On, o.now(), as)
 				return out, err
 			})
@@ -124,11 +124,11 @@ func (o *letterOptions) run(c *cobra.Command, args []string, as desk.LetterAs) e
 	if err != nil {
 		return err
 	}
-	return o.one(c.OutOrStdout(), d, p, as, func() (desk.Outputs, error) { return d.Letters(p, as) })
+	return o.one(c.OutOrStdout(), d, p, as, func(as desk.LetterAs) (desk.Outputs, error) { return d.Letters(p, as) })
 }
 
-// one prints or writes the letters of one plan.
-func (o *letterOptions) one(w io.Writer, d *desk.Desk, p desk.Plan, as desk.LetterAs, give func() (desk.Outputs, error)) error {
+// one prints or writes the letters of one plan. Printed or written, a letter is given out.
+func (o *letterOptions) one(w io.Writer, d *desk.Desk, p desk.Plan, as desk.LetterAs, give func(desk.LetterAs) (desk.Outputs, error)) error {
 	if o.reading {
 		return printReading(w, d, p, as)
 	}
@@ -136,9 +136,9 @@ func (o *letterOptions) one(w io.Writer, d *desk.Desk, p desk.Plan, as desk.Lett
 		as.Formats = []desk.Format{desk.Text}
 	}
 	if o.out == "" {
-		return printLetter(w, d, p, as)
+		return printLetter(w, as, give)
 	}
-	outputs, err := give()
+	outputs, err := give(as)
 	if err != nil {
 		return err
 	}
@@ -155,11 +155,11 @@ func (o *letterOptions) one(w io.Writer, d *desk.Desk, p desk.Plan, as desk.Lett
 }
 
 // printLetter prints one letter in one format.
-func printLetter(w io.Writer, d *desk.Desk, p desk.Plan, as desk.LetterAs) error {
+func printLetter(w io.Writer, as desk.LetterAs, give func(desk.LetterAs) (desk.Outputs, error)) error {
 	if as.Formats[0] == desk.PDF && isTerminal(w) {
 		return &graft.Refusal{Kind: graft.Invalid, Message: "a PDF is nothing for a terminal", Hint: "name a folder with --out, or send it into a file"}
 	}
-	outputs, err := d.Letters(p, as)
+	outputs, err := give(as)
 	if err != nil {
 		return err
 	}
@@ -265,13 +265,17 @@ func (o *letterOptions) ledger(c *cobra.Command, as desk.LetterAs) error {
 	})
 }
 
-// fileName is a case number as the name of a folder: what a file system may not take is
-// an underscore.
+// fileName is a case number as the name of a folder: what a file system may not take, and
+// the dots of a name that is not one, are underscores.
 func fileName(id string) string {
-	return strings.Map(func(r rune) rune {
+	name := strings.Map(func(r rune) rune {
 		if strings.ContainsRune(`/\:*?"<>|`, r) || r < ' ' {
 			return '_'
 		}
 		return r
 	}, id)
+	if strings.Trim(name, ".") == "" {
+		return strings.Repeat("_", len(name))
+	}
+	return name
 }

@@ -56,6 +56,11 @@ func (d *Desk) Letters(p Plan, as LetterAs) (Outputs, error) {
 
 // letterFiles adds the letters of a plan, or says why there are none.
 func (d *Desk) letterFiles(p Plan, as LetterAs, out *Outputs) error {
+	if as.Language != "" {
+		if _, err := d.Templates.WordsFor(as.Language); err != nil {
+			return err // what somebody asks for, unlike what a record says, is refused
+		}
+	}
 	for _, to := range or(as.To, ToPatient) {
 		filled, why, err := d.FillLetter(p, to, as)
 		if err != nil {

@@ -111,15 +111,18 @@ func (d *pathDrawing) draw(l Letter, visits []visit, months int) {
 }
 
 // heals shades the months in which the bone grows: from the surgery to the first day on
-// which a gate may be.
+// which the slowest may go on, with implants that follow later or, without any, with
+// uncovering or loading.
 func (d *pathDrawing) heals(l Letter) {
 	var until day.Day
-	for _, m := range l.Timeline.Milestones {
-		if m.Step != graft.Uncovering && m.Step != graft.Placement && m.Step != graft.FirstLoading || m.Window.NotBefore.IsZero() {
-			continue
+	for _, gate := range []graft.Step{graft.Placement, graft.Uncovering, graft.FirstLoading} {
+		for _, m := range l.Timeline.Milestones {
+			if m.Step == gate {
+				until = day.Max(until, m.Window.NotBefore)
+			}
 		}
-		if until.IsZero() || m.Window.NotBefore.Before(until) {
-			until = m.Window.NotBefore
+		if !until.IsZero() {
+			break
 		}
 	}
 	if !d.inside(until) {
