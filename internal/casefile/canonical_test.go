@@ -24,6 +24,7 @@ patient:
   calendar_detail: neutral
   unavailable: [2027-07-05..2027-07-16]
   flags: [smoker]
+  phone: "+353 1 555 0141"
   mail:
     address: nora.fenwick@example.org
     agreed: 2027-01-12
@@ -100,8 +101,8 @@ func TestCanonicalFormOfARecord(t *testing.T) {
 	if diff := cmp.Diff(fenwick(t), c.Case, sameDay); diff != "" {
 		t.Errorf("case (-want +got):\n%s", diff)
 	}
-	if got := c.Lines["sinuses[0].implants[1].at_mm"]; c.File != "HR-2041" || got != 53 {
-		t.Errorf("at_mm of the second implant: line %d of %s, want line 53 of the canonical text", got, c.File)
+	if got := c.Lines["sinuses[0].implants[1].at_mm"]; c.File != "HR-2041" || got != 54 {
+		t.Errorf("at_mm of the second implant: line %d of %s, want line 54 of the canonical text", got, c.File)
 	}
 }
 

@@ -51,6 +51,7 @@ func patient(v *table.Value) graft.Patient {
 		Language:       v.Get("language").Text(),
 		LargePrint:     v.Get("print").Text() == "large",
 		CalendarDetail: graft.Detail(v.Get("calendar_detail").Text()),
+		Phone:          v.Get("phone").Text(),
 		Mail:           patientMail(v.Get("mail")),
 	}
 	for _, u := range v.Get("unavailable").Items() {

@@ -34,6 +34,7 @@ func fenwick(t testing.TB) graft.Case {
 			CalendarDetail: graft.Neutral,
 			Unavailable:    []day.Span{{From: dayOf(t, "2027-07-05"), To: dayOf(t, "2027-07-16")}},
 			Flags:          []graft.Flag{graft.Smoker},
+			Phone:          "+353 1 555 0141",
 			Mail:           graft.Mail{Address: "nora.fenwick@example.org", Agreed: dayOf(t, "2027-01-12"), Letter: true},
 		},
 		Surgery: graft.Surgery{Day: dayOf(t, "2027-01-14"), Surgeon: "Dr Alba Quill"},
@@ -73,12 +74,12 @@ func TestExampleRecordReadsWhole(t *testing.T) {
 	}
 	for path, line := range map[string]int{
 		"":                                  2,
-		"surgery.day":                       13,
-		"sinuses[0].widths[1].mm":           24,
-		"sinuses[0].implants[1].tooth":      44,
-		"sinuses[0].implants[1].torque":     44, // no such key: the implant's own line
-		"sinuses[0].graft.material.nowhere": 29,
-		"sinuses[7].side":                   17,
+		"surgery.day":                       14,
+		"sinuses[0].widths[1].mm":           25,
+		"sinuses[0].implants[1].tooth":      45,
+		"sinuses[0].implants[1].torque":     45, // no such key: the implant's own line
+		"sinuses[0].graft.material.nowhere": 30,
+		"sinuses[7].side":                   18,
 		"nowhere":                           2,
 	} {
 		if got := c.LineOf(path); got != line {
@@ -209,6 +210,12 @@ func TestOtherRecordsThatAreValid(t *testing.T) {
 		{"no choice of e-mail", "nothing is mailed",
 			[]spoil{{from: "  mail: {", to: "  #"}},
 			func(c graft.Case) bool { return c.Patient.Mail == graft.Mail{} }},
+		{"no telephone number", "",
+			[]spoil{{from: "  phone: +353 1 555 0141", to: "  #"}},
+			func(c graft.Case) bool { return c.Patient.Phone == "" }},
+		{"telephone number as digits alone", "its leading noughts and its + stay",
+			[]spoil{{from: "phone: +353 1 555 0141", to: "phone: 0035315550141"}},
+			func(c graft.Case) bool { return c.Patient.Phone == "0035315550141" }},
 		{"e-mail agreed long after the surgery, without the letter", "",
 			[]spoil{{from: "agreed: 2027-01-12, letter: true", to: "agreed: 2199-12-31, letter: FALSE"}},
 			func(c graft.Case) bool {
@@ -247,7 +254,7 @@ func TestPlaceAlongTheArchIsAskedForWhereItCounts(t *testing.T) {
 	valid := example(t, "case.yaml")
 	always := []spoil{{from: "        at_mm: 9.5 ", to: "        #"}, {from: valid[strings.Index(valid, "      - tooth: 17"):strings.Index(valid, "findings:")], to: ""}}
 	window, wall, septa := spoil{from: "    window: ", to: "    #"}, spoil{from: "    anterior_wall_at_mm: ", to: "    #"}, spoil{from: "    septa: ", to: "    #"}
-	const missing = "33:9: sinuses[0].implants[0].at_mm: missing; allowed: a number from -100 to 100 mm; needed with "
+	const missing = "34:9: sinuses[0].implants[0].at_mm: missing; allowed: a number from -100 to 100 mm; needed with "
 	for _, c := range []struct {
 		left string
 		away []spoil

@@ -56,6 +56,7 @@ var patientShape = table.Map("",
 	table.Must("calendar_detail", table.Word("plain needs the patient's recorded choice", string(graft.Neutral), string(graft.Plain))),
 	table.May("unavailable", table.List("days the patient cannot come", 0, table.Formal("", spanGrammar))),
 	table.May("flags", table.List("for the surgeon to weigh", 0, table.Word("", words(graft.Flags)...))),
+	table.May("phone", table.Formal("of the patient, as dialled from the clinic; never in a calendar", phoneGrammar)),
 	table.May("mail", patientMailShape),
 )
 

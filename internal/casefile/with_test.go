@@ -135,7 +135,7 @@ func TestWithReportsTheFaultsOfTheChangedRecord(t *testing.T) {
 		{"empty record", "", "case=1", "case:1:1: an empty file"},
 		{"record of nothing", "~", "case=1", "case:1:1: no value; allowed: a map of record, case, patient, surgery, sinuses, findings"},
 		{"no YAML", "a: [", "case=1", "case:1:1: no YAML: did not find expected node content"},
-		{"faulty before the change", strings.Replace(valid, "material: xenograft", "material: sand", 1), "graft.material=allograft", `case:29:17: sinuses[0].graft.material: "sand"; allowed: autogenous, allograft, xenograft, alloplast, mixture with autogenous, none`},
+		{"faulty before the change", strings.Replace(valid, "material: xenograft", "material: sand", 1), "graft.material=allograft", `case:30:17: sinuses[0].graft.material: "sand"; allowed: autogenous, allograft, xenograft, alloplast, mixture with autogenous, none`},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			_, faults, err := casefile.With("case", []byte(c.data), []string{c.change})

@@ -27,6 +27,7 @@ type Patient struct {
 	CalendarDetail Detail
 	Unavailable    []day.Span // days on which the patient cannot come
 	Flags          []Flag
+	Phone          string // as dialled from the clinic; empty: none recorded
 	Mail           Mail
 }
 
