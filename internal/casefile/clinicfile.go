@@ -21,13 +21,14 @@ type Clinic struct {
 	Mail     Mail   // how the clinic sends mail; zero: not at all
 	Shared   Shared // the desk's calendar on a server; zero: none
 	Lines    map[string]int
+	Digest   string // of the file's text
 }
 
 // ReadClinic reads a clinic file. Open returns the bytes of a closure file or busy
 // file that it names. The faults are all there are.
 func ReadClinic(file string, data []byte, open func(name string) ([]byte, error)) (Clinic, table.Faults) {
 	v := table.Read(file, data, clinicFile)
-	c := Clinic{File: file, Protocol: v.Get("protocol").Text(), Letters: v.Get("letters").Text(), Lines: v.Lines()}
+	c := Clinic{File: file, Protocol: v.Get("protocol").Text(), Letters: v.Get("letters").Text(), Lines: v.Lines(), Digest: table.Digest(data)}
 	c.Settings = clinic.Settings{
 		Name:            v.Get("name").Text(),
 		ShortName:       v.Get("short_name").Text(),

@@ -15,13 +15,15 @@ func Own() table.Shape { return own }
 
 var own = table.Map("",
 	table.Must("rules", table.Whole("version of this format", "", 1, 1)),
-	table.Must("adopted_by", table.Text("who answers for these values")),
+	table.Must("adopted_by", table.Text("who answers for these values, where a change does not say")),
 	table.Must("adopted_on", table.Formal("", dayGrammar)),
 	table.May("review_by", table.Formal("day by which they are looked at again", dayGrammar)),
-	table.Must("changes", table.List("", 1, table.Map("",
+	table.Must("changes", table.List("", 0, table.Map("",
 		table.Must("id", table.Text("of the rule; graftclock rules lists them")),
 		table.Must("value", valueShape),
 		table.Must("reason", table.Text("why the clinic does otherwise")),
+		table.May("adopted_by", table.Text("who answers for this value; left out: who does for all")),
+		table.May("adopted_on", table.Formal("left out: when all were", dayGrammar)),
 	))),
 )
 
@@ -29,8 +31,7 @@ var own = table.Map("",
 // themselves are left as they are; the faults are all there are.
 func (r *Rules) Adopt(file string, data []byte) (*Rules, table.Faults) {
 	v := table.Read(file, data, own)
-	adopted := &Rules{version: r.version, order: r.order, byID: maps.Clone(r.byID)}
-	on, _ := day.Parse(v.Get("adopted_on").Text())
+	adopted := &Rules{version: r.version, order: r.order, byID: maps.Clone(r.byID), file: table.Digest(data)}
 	adopted.review, _ = day.Parse(v.Get("review_by").Text())
 	seen := map[graft.RuleID]bool{}
 	for _, change := range v.Get("changes").Items() {
@@ -53,12 +54,27 @@ func (r *Rules) Adopt(file string, data []byte) (*Rules, table.Faults) {
 		}
 		changed := *rule
 		changed.Value = value
-		changed.Adopted = &Adoption{By: v.Get("adopted_by").Text(), On: on, Why: change.Get("reason").Text(), Default: rule.Value, ReviewBy: adopted.review}
+		changed.Adopted = adoptionOf(v, change)
+		changed.Adopted.Default, changed.Adopted.ReviewBy = rule.Value, adopted.review
 		adopted.byID[id] = &changed
 	}
 	adopted.hash = adopted.digest()
 	adopted.tellOwn()
 	return adopted, v.Faults()
+}
+
+// adoptionOf tells who adopted a value, when and why. Who and when are the file's where
+// the change does not say: one file may be written by several, one after the other.
+func adoptionOf(file, change *table.Value) *Adoption {
+	by, onDay := change.Get("adopted_by").Text(), change.Get("adopted_on").Text()
+	if by == "" {
+		by = file.Get("adopted_by").Text()
+	}
+	if onDay == "" {
+		onDay = file.Get("adopted_on").Text()
+	}
+	on, _ := day.Parse(onDay)
+	return &Adoption{By: by, On: on, Why: change.Get("reason").Text()}
 }
 
 // accepts complains of a value that the rule cannot take.

@@ -70,6 +70,7 @@ type Rules struct {
 	byID    map[graft.RuleID]*Rule
 	own     []string
 	review  day.Day // by when the clinic reviews its own values; no day: never said
+	file    string  // digest of the file with the clinic's own values; empty: none
 }
 
 //go:embed rules.yaml
@@ -89,6 +90,9 @@ func Default() *Rules { return defaults() }
 // Version names the rules and, after a plus sign, the first digits of the
 // SHA-256 of all their values: it changes whenever a value does.
 func (r *Rules) Version() string { return r.version + "+" + r.hash }
+
+// Digest names the text of the file with the clinic's own values; empty without one.
+func (r *Rules) Digest() string { return r.file }
 
 // All returns the rules in the order of the protocol.
 func (r *Rules) All() []Rule {
