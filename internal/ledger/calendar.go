@@ -60,16 +60,24 @@ type Invitation struct {
 	Says      string // the mail server's words, or the file
 }
 
-// Feed is the standing calendar file of one case, which a calendar program fetches
-// again and again. A case has at most one that is not revoked.
+// Feed is a standing calendar, which a calendar program fetches again and again: of
+// one case or, without a case, of the desk. A case has at most one that is not
+// revoked, and so have each person of the clinic and the desk as a whole.
 type Feed struct {
-	Case    graft.CaseID
-	Token   string // the file's name without its ending: nobody can guess it
-	Folder  string // where the file lies, an absolute path
+	Case    graft.CaseID // empty: a feed of the desk
+	Person  string       // of the desk: whose visits it shows; empty: all
+	Token   string       // the file's name without its ending: nobody can guess it
+	Folder  string       // where the file lies, an absolute path; empty: graftclock serves it and no file is written
 	At      time.Time
 	By      string
 	Revoked time.Time // zero: it stands
 }
+
+// OfDesk reports whether a feed shows the visits of many patients to the clinic.
+func (f Feed) OfDesk() bool { return f.Case == "" }
+
+// Served reports whether graftclock hands the feed out by itself.
+func (f Feed) Served() bool { return f.Folder == "" }
 
 // Shelved is one visit as it stood in the clinic's shared calendar, or as it was
 // about to stand there. Rows are never changed. Of those of a visit in a calendar the

@@ -19,7 +19,7 @@ type Kept struct {
 	Case     graft.CaseID
 	Patient  string
 	Revision int   // the current one, from 1
-	Head     int64 // number of the latest entry about the case: what a desk saw when it decided
+	Head     int64 // number of the latest entry that changed the case: what a desk saw when it decided
 }
 
 // Revision is one state of a case's record with the timeline derived from it. It
@@ -108,7 +108,20 @@ type Entry struct {
 	By        Person
 	Case      graft.CaseID      // empty: about no case
 	Milestone graft.MilestoneID // empty: about the whole case
-	What      string            // the act: admit, set, note, approve, override, hold, book, move, cancel, ...
+	What      string            // the act: admit, set, note, approve, override, hold, book, move, cancel, ...; or one of the acts below
 	Was, Now  string            // before and after, for a reader
 	Why       string
+}
+
+// What an entry says of what changes no case: an act that was refused, and a sign-in
+// that was let in or not.
+const (
+	Refused       = "refused"
+	SignIn        = "sign in"
+	SignInRefused = "sign in refused"
+)
+
+// Changes reports whether an entry is of an act that changed something.
+func (e Entry) Changes() bool {
+	return e.What != Refused && e.What != SignIn && e.What != SignInRefused
 }

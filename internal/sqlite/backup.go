@@ -19,8 +19,8 @@ const walSuffix = "-wal"
 // stagedName is the pattern of files on their way to their place.
 const stagedName = ".graftclock-*"
 
-// Backup writes a copy of the ledger as it stands at one moment; others may go on
-// using it meanwhile. A file that is there already is a refusal of kind Conflict.
+// Backup writes a copy of the ledger as it stands at one moment, without sessions and
+// drafts; others may go on using it meanwhile. A file that is there already is a refusal of kind Conflict.
 func (s *Store) Backup(path string) error {
 	if _, err := os.Lstat(path); err == nil {
 		return occupied(path)
@@ -30,8 +30,10 @@ func (s *Store) Backup(path string) error {
 		return notCopied(path, err)
 	}
 	staged, err := stage(path, func(file *os.File) error {
-		_, err := s.db.Exec(`VACUUM INTO ?`, file.Name())
-		return ofDisk(path, err)
+		if _, err := s.db.Exec(`VACUUM INTO ?`, file.Name()); err != nil {
+			return ofDisk(path, err)
+		}
+		return ofDisk(path, forgetSessions(file.Name()))
 	})
 	if err != nil {
 		return notCopied(path, err)

@@ -73,6 +73,26 @@ func feedFields(f *ledger.Feed) []any {
 	return []any{&f.Case, &f.Token, &f.Folder, instant{&f.At}, &f.By}
 }
 
+// deskFeedFields are those of a feed of the desk that stands, servedFields those of any
+// feed that is looked for by its token.
+func deskFeedFields(f *ledger.Feed) []any {
+	return []any{&f.Person, &f.Token, instant{&f.At}, &f.By}
+}
+
+func servedFields(f *ledger.Feed) []any {
+	return append([]any{&f.Case}, deskFeedFields(f)...)
+}
+
+func accountFields(a *ledger.Account) []any {
+	return []any{&a.Name, &a.Hash, &a.Version, instant{&a.At}, &a.By, maybe{&a.Ended}}
+}
+
+func draftFields(d *ledger.Draft) []any {
+	return []any{&d.Who, &d.Form, blob{&d.Fields}, instant{&d.At}}
+}
+
+func numberFields(n *int64) []any { return []any{n} }
+
 func shelvedFields(s *ledger.Shelved) []any {
 	return []any{&s.Calendar, &s.Case, &s.Milestone, &s.Path, &s.ETag, blob{&s.Event}, &s.State, instant{&s.At}}
 }
@@ -119,6 +139,26 @@ func (i instant) Scan(src any) error {
 	}
 	*i.at = time.Unix(seconds, 0).UTC()
 	return nil
+}
+
+// maybe is an instant that need not be; none is written as NULL.
+type maybe struct{ at *time.Time }
+
+// Value implements driver.Valuer.
+func (m maybe) Value() (driver.Value, error) {
+	if m.at.IsZero() {
+		return nil, nil
+	}
+	return instant(m).Value()
+}
+
+// Scan implements sql.Scanner.
+func (m maybe) Scan(src any) error {
+	if src == nil {
+		*m.at = time.Time{}
+		return nil
+	}
+	return instant(m).Scan(src)
 }
 
 // blob is text in a file's own bytes; none is written as an empty one.

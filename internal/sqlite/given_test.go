@@ -28,7 +28,7 @@ func giveOut(t testing.TB, s *Store, id graft.CaseID) {
 		}
 		under := sent
 		sent.ID, sent.State = number, ledger.Sent
-		f := ledger.Feed{Case: id, Token: "old " + string(id), At: noon, Revoked: noon.Add(time.Hour)}
+		f := ledger.Feed{Case: id, Token: "old " + string(id), Folder: "/srv/feeds", At: noon, Revoked: noon.Add(time.Hour)}
 		for _, write := range []func() error{
 			func() error { return w.EndInvitation(sent, e) },
 			func() error { _, err := w.AddInvitation(under); return err },

@@ -59,6 +59,7 @@ func TestEveryEarlierVersionIsBroughtUpToDate(t *testing.T) {
 		}
 		book(t, s, "HR-2", 3)
 		giveOut(t, s, "HR-2")
+		signedIn(t, s)
 	}
 }
 

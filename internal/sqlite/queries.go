@@ -1,6 +1,10 @@
 package sqlite
 
-import "strings"
+import (
+	"strings"
+
+	"graftclock/internal/ledger"
+)
 
 // All SQL that reads and writes the ledger is here and in migrations. It is kept
 // to what PostgreSQL understands, but for the question marks.
@@ -17,14 +21,22 @@ const (
 	issueColumns      = `case_id, milestone, audience, revision, sequence, at, cancelled, event`
 	invitationColumns = `case_id, milestone, revision, method, sequence, recipient, message_id, event, state, at, who, says`
 	feedColumns       = `case_id, token, folder, at, who`
+	deskFeedColumns   = `person, token, at, who`
+	servedColumns     = `hash, token`
 	shelvedColumns    = `calendar, case_id, milestone, path, etag, event, state, at`
+
+	accountColumns = `name, hash, version, at, who, ended`
+	draftColumns   = `who, form, fields, at`
+	sessionColumns = `token, data, until`
 )
 
 // Reading.
 const (
-	selectKept = `SELECT case_id, patient, current_revision, coalesce((SELECT max(seq) FROM history h WHERE h.case_id = cases.case_id), 0) FROM cases`
-	allCases   = selectKept + ` ORDER BY case_id`
-	oneCase    = selectKept + ` WHERE case_id = ?`
+	selectKept = `SELECT case_id, patient, current_revision,
+		coalesce((SELECT max(seq) FROM history h WHERE h.case_id = cases.case_id AND what NOT IN (` + noChange + `)), 0) FROM cases`
+	noChange = `'` + ledger.Refused + `', '` + ledger.SignIn + `', '` + ledger.SignInRefused + `'`
+	allCases = selectKept + ` ORDER BY case_id`
+	oneCase  = selectKept + ` WHERE case_id = ?`
 
 	oneRevision      = `SELECT ` + revisionColumns + ` FROM revisions WHERE case_id = ? AND number = ?`
 	currentRevisions = `SELECT r.case_id, r.number, r.patient, r.record, r.timeline, r.rules_version, r.source, r.planned, r.at, r.who, r.why
@@ -42,6 +54,17 @@ const (
 
 	allHistory    = `SELECT seq, ` + entryColumns + ` FROM history ORDER BY seq`
 	historyOfCase = `SELECT seq, ` + entryColumns + ` FROM history WHERE case_id = ? ORDER BY seq`
+	historyAfter  = `SELECT seq, ` + entryColumns + ` FROM history WHERE seq > ? ORDER BY seq`
+	historyHead   = `SELECT coalesce(max(seq), 0) FROM history`
+)
+
+// Reading who may sign in, who is signed in, and what they are typing.
+const (
+	selectAccounts = `SELECT ` + accountColumns + ` FROM accounts`
+	allAccounts    = selectAccounts + ` ORDER BY name`
+	oneAccount     = selectAccounts + ` WHERE name = ?`
+	oneDraft       = `SELECT ` + draftColumns + ` FROM drafts WHERE who = ? AND form = ?`
+	oneSession     = `SELECT data FROM sessions WHERE token = ? AND until > ?`
 )
 
 // Reading what was given out. Of rows that follow each other the latest counts.
@@ -58,6 +81,13 @@ const (
 	selectFeeds = `SELECT ` + feedColumns + ` FROM feeds WHERE revoked IS NULL`
 	allFeeds    = selectFeeds + ` ORDER BY case_id`
 	feedOfCase  = selectFeeds + ` AND case_id = ?`
+
+	selectDeskFeeds  = `SELECT ` + deskFeedColumns + ` FROM desk_feeds WHERE revoked IS NULL`
+	allDeskFeeds     = selectDeskFeeds + ` ORDER BY person`
+	deskFeedOfPerson = selectDeskFeeds + ` AND person = ?`
+
+	feedOfToken = `SELECT case_id, '', f.token, at, who FROM served s JOIN feeds f ON f.token = s.token WHERE hash = ? AND revoked IS NULL
+		UNION ALL SELECT '', person, f.token, at, who FROM served s JOIN desk_feeds f ON f.token = s.token WHERE hash = ? AND revoked IS NULL`
 
 	selectShelved = `SELECT ` + shelvedColumns + ` FROM shelved s WHERE calendar = ? AND id >= coalesce((SELECT max(id) FROM shelved t
 		WHERE t.calendar = s.calendar AND t.case_id = s.case_id AND t.milestone = s.milestone AND t.state <> 'under way'), 0)`
@@ -86,8 +116,16 @@ const (
 
 	endInvitation = `UPDATE invitations SET state = ?, at = ?, who = ?, says = ? WHERE id = ?`
 	revokeFeed    = `UPDATE feeds SET revoked = ?, revoked_by = ? WHERE case_id = ? AND revoked IS NULL`
+	revokeDesk    = `UPDATE desk_feeds SET revoked = ?, revoked_by = ? WHERE person = ? AND revoked IS NULL`
 	setSyncToken  = `INSERT INTO sync_tokens (calendar, token) VALUES (?, ?) ON CONFLICT (calendar) DO UPDATE SET token = excluded.token`
 	keepKey       = `INSERT INTO keys (name, value) SELECT 'calendar', ? WHERE NOT EXISTS (SELECT 1 FROM keys WHERE name = 'calendar')`
+
+	endAccount  = `UPDATE accounts SET hash = '', ended = ? WHERE name = ?`
+	dropDraft   = `DELETE FROM drafts WHERE who = ? AND form = ?`
+	dropDrafts  = `DELETE FROM drafts WHERE at < ?`
+	endSession  = `DELETE FROM sessions WHERE token = ?`
+	endSessions = `DELETE FROM sessions WHERE until <= ?`
+	forgetSigns = `DELETE FROM sessions; DELETE FROM drafts`
 )
 
 var (
@@ -101,7 +139,14 @@ var (
 	addIssue      = insert("issues", issueColumns)
 	addInvitation = insert("invitations", invitationColumns) + ` RETURNING id`
 	addFeed       = insert("feeds", feedColumns)
+	addDeskFeed   = insert("desk_feeds", deskFeedColumns)
+	addServed     = insert("served", servedColumns)
 	addShelved    = insert("shelved", shelvedColumns)
+
+	setAccount = insert("accounts", accountColumns) + ` ON CONFLICT (name) DO UPDATE
+		SET hash = excluded.hash, version = excluded.version, at = excluded.at, who = excluded.who, ended = excluded.ended`
+	setDraft    = insert("drafts", draftColumns) + ` ON CONFLICT (who, form) DO UPDATE SET fields = excluded.fields, at = excluded.at`
+	keepSession = insert("sessions", sessionColumns) + ` ON CONFLICT (token) DO UPDATE SET data = excluded.data, until = excluded.until`
 )
 
 func insert(table, columns string) string {

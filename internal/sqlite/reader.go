@@ -76,6 +76,16 @@ func (r *Reader) History(id graft.CaseID) ([]ledger.Entry, error) {
 	return list(r, "history", numberedEntryFields, historyOfCase, id)
 }
 
+// EntriesAfter returns the entries of the whole history after a number, oldest first.
+func (r *Reader) EntriesAfter(seq int64) ([]ledger.Entry, error) {
+	return list(r, "history", numberedEntryFields, historyAfter, seq)
+}
+
+// Head returns the number of the latest entry of the whole history; 0 for none.
+func (r *Reader) Head() (int64, error) {
+	return one(r, "history", numberFields, historyHead)
+}
+
 // list reads the rows that a query finds.
 func list[T any](r *Reader, what string, fields func(*T) []any, query string, args ...any) (all []T, err error) {
 	rows, err := r.tx.Query(query, args...)

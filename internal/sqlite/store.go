@@ -95,8 +95,10 @@ const (
 	shared   = "_txlock=immediate&_pragma=busy_timeout(10000)&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)&_pragma=foreign_keys(1)"
 	alone    = "_txlock=exclusive&_pragma=busy_timeout(200)"
 	reading  = "mode=ro&_pragma=busy_timeout(10000)"
-	still    = "mode=ro&immutable=1"                 // main file only; takes no lock, leaves no file
-	glancing = still + "&_pragma=writable_schema(1)" // and puts up with a file that is growing, or cut short
+	still    = "mode=ro&immutable=1" // main file only; takes no lock, leaves no file
+	// of a copy on its way to its place: what is removed from it leaves no trace in the file
+	forgetting = "_pragma=journal_mode(OFF)&_pragma=secure_delete(1)"
+	glancing   = still + "&_pragma=writable_schema(1)" // and puts up with a file that is growing, or cut short
 )
 
 // dsn names a database for the driver, which takes an absolute path as a URI.
