@@ -34,7 +34,7 @@ func (l Live) open(id graft.MilestoneID) diary.Request {
 // refused.
 func (k *Keeper) Book(a Actor, id graft.CaseID, c Choice, want graft.Slot, why string) (Live, ledger.Visit, error) {
 	var made ledger.Visit
-	live, err := k.act(a, id, func(t *turn) (err error) {
+	live, err := k.act(a, id, string(ledger.Book), func(t *turn) (err error) {
 		m, err := t.live.Pick(c)
 		if err != nil {
 			return err
@@ -53,7 +53,7 @@ func (k *Keeper) Book(a Actor, id graft.CaseID, c Choice, want graft.Slot, why s
 // moved.
 func (k *Keeper) Move(a Actor, id graft.CaseID, c Choice, want graft.Slot, why string) (Live, ledger.Visit, error) {
 	var made ledger.Visit
-	live, err := k.act(a, id, func(t *turn) (err error) {
+	live, err := k.act(a, id, string(ledger.Move), func(t *turn) (err error) {
 		m, err := t.live.Pick(c)
 		if err != nil {
 			return err

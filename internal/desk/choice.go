@@ -11,11 +11,26 @@ import (
 
 // Choice names one milestone of a case as a person does: the step, and whom and
 // which it is for where there are several. Without Which, the next open one of a
-// row is meant.
+// row is meant. An ID, where it is known, names the milestone alone.
 type Choice struct {
 	Step  graft.Step
 	For   string
 	Which string
+	ID    graft.MilestoneID
+}
+
+// ChoiceOf names the milestone of an id.
+func ChoiceOf(id graft.MilestoneID) Choice {
+	step, whom, which := id.Parts()
+	return Choice{Step: step, For: whom, Which: which, ID: id}
+}
+
+// means reports whether a milestone may be the one that is meant.
+func (c Choice) means(m graft.Milestone) bool {
+	if c.ID != "" {
+		return m.ID == c.ID
+	}
+	return m.Step == c.Step && (c.For == "" || m.For == c.For) && (c.Which == "" || m.Which == c.Which)
 }
 
 // Pick returns the milestone that is meant. Several that could be are a refusal
@@ -24,7 +39,7 @@ func (l Live) Pick(c Choice) (graft.Milestone, error) {
 	var fits []graft.Milestone
 	whom := map[string]bool{}
 	for _, m := range l.Timeline.Milestones {
-		if m.Step == c.Step && (c.For == "" || m.For == c.For) && (c.Which == "" || m.Which == c.Which) {
+		if c.means(m) {
 			fits = append(fits, m)
 			whom[m.For] = true
 		}
@@ -68,14 +83,13 @@ func joined(list []string) string { return strings.Join(list, "; ") }
 func (l Live) pickLatest(c Choice, act ledger.Act) (graft.MilestoneID, error) {
 	for n := len(l.Visits) - 1; n >= 0; n-- {
 		v := l.Visits[n]
-		m := milestoneOf(v.Milestone)
-		if m.Step != c.Step || c.For != "" && m.For != c.For || c.Which != "" && m.Which != c.Which {
+		if !c.means(milestoneOf(v.Milestone)) {
 			continue
 		}
 		if latest, _ := l.Latest(v.Milestone); latest.ID != v.ID {
 			continue
 		}
-		if _, err := v.State.After(act); err == nil && (c.For != "" || l.oneFor(c)) {
+		if _, err := v.State.After(act); err == nil && (c.ID != "" || c.For != "" || l.oneFor(c)) {
 			return v.Milestone, nil
 		}
 	}

@@ -60,7 +60,7 @@ func (k *Keeper) Invite(a Actor, id graft.CaseID, o InviteOptions) ([]Invited, e
 		}
 		var next *outgoing
 		var waiting []Invited
-		_, err := k.act(a, id, func(t *turn) (err error) {
+		_, err := k.act(a, id, "invite", func(t *turn) (err error) {
 			next, waiting, err = t.nextMessage(o, tried)
 			return err
 		})

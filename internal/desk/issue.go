@@ -91,11 +91,16 @@ func issuesOf(list []ledger.Issue) issues {
 	return all
 }
 
+// issuer takes what is given out anew: the ledger, or one who only counts.
+type issuer interface {
+	AddIssue(i ledger.Issue) error
+}
+
 // issue holds the events that an audience is about to get against what it got
 // before, and records what is new: SEQUENCE rises where the time differs or an
 // event is cancelled or comes back, the stamp where anything does. What it got and
 // the plan has no more, it records as cancelled.
-func (k *Keeper) issue(w Writing, live Live, who graft.Audience, at time.Time) error {
+func (k *Keeper) issue(w issuer, live Live, who graft.Audience, at time.Time) error {
 	standing := map[graft.MilestoneID]bool{}
 	for _, m := range live.shown(who) {
 		standing[m.ID] = true
@@ -121,7 +126,7 @@ func (k *Keeper) issue(w Writing, live Live, who graft.Audience, at time.Time) e
 // issueGone records what the plan has no more as cancelled, and what a feed still shows
 // of it in the words that the patient chooses now. There is nothing to call off of what
 // is over.
-func (k *Keeper) issueGone(w Writing, live Live, key issueKey, before ledger.Issue, at time.Time) error {
+func (k *Keeper) issueGone(w issuer, live Live, key issueKey, before ledger.Issue, at time.Time) error {
 	g, err := decoded(before.Event)
 	if err != nil {
 		return err
@@ -148,7 +153,7 @@ func (l Live) was(id graft.MilestoneID) bool {
 	return ok && !m.Attended.IsZero()
 }
 
-func (k *Keeper) issueOne(w Writing, live Live, key issueKey, event []byte, cancelled bool, at time.Time) error {
+func (k *Keeper) issueOne(w issuer, live Live, key issueKey, event []byte, cancelled bool, at time.Time) error {
 	before, had := live.issues[key]
 	if had && before.Cancelled == cancelled && bytes.Equal(before.Event, event) {
 		return nil

@@ -26,7 +26,9 @@ type Actor struct {
 	ledger.Person
 	At   time.Time
 	On   day.Day
-	Seen int64 // the case's latest entry that the person saw before deciding; 0: not asked
+	Seen int64 // the case's latest change that the person saw before deciding; 0: not asked
+
+	terminal bool // sits at the clinic's own machine and goes by no name: see Terminal
 }
 
 // moment is the time of the act on the day that it is taken to be.
@@ -79,10 +81,10 @@ type turn struct {
 }
 
 // act runs one act on one case, all or nothing, and returns the case as it stands
-// afterwards.
-func (k *Keeper) act(a Actor, id graft.CaseID, do func(*turn) error) (Live, error) {
+// afterwards. One that is refused stands in the history by its name, what.
+func (k *Keeper) act(a Actor, id graft.CaseID, what string, do func(*turn) error) (Live, error) {
 	var after Live
-	err := k.store.Act(func(w Writing) error {
+	err := k.acted(a, id, what, func(w Writing) error {
 		before, err := k.live(w, id, a.On)
 		if err != nil {
 			return err
@@ -108,7 +110,7 @@ func (k *Keeper) changedMeanwhile(l Ledger, id graft.CaseID, seen int64) error {
 	}
 	var since []string
 	for _, e := range entries {
-		if e.Seq > seen {
+		if e.Seq > seen && e.Changes() {
 			since = append(since, e.By.Name+": "+e.What+" "+e.Milestone.Title())
 		}
 	}

@@ -15,7 +15,7 @@ import (
 // that still can be.
 func (k *Keeper) TakeOver(a Actor, p Pulled) (ledger.Visit, error) {
 	var made ledger.Visit
-	_, err := k.act(a, p.Case, func(t *turn) error {
+	_, err := k.act(a, p.Case, string(ledger.Move), func(t *turn) error {
 		t.live.weigh(&p)
 		if p.Move.Day.IsZero() {
 			return &graft.Refusal{Kind: graft.Conflict, Message: fmt.Sprintf("%s of %s cannot be moved: %s", p.Milestone.Title(), p.Case, p.Why)}

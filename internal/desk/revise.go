@@ -37,11 +37,11 @@ func (k *Keeper) Set(a Actor, id graft.CaseID, changes []string, why string) (Li
 	for _, c := range changes {
 		if !strings.HasPrefix(c, "patient.") {
 			if err := a.needSurgeon("changing " + c); err != nil {
-				return Live{}, err
+				return Live{}, k.refused(a, id, "set", err)
 			}
 		}
 	}
-	return k.act(a, id, func(t *turn) error {
+	return k.act(a, id, "set", func(t *turn) error {
 		name := recordName(t.live.Revision)
 		record, c, faults, err := casefile.Change(name, t.live.Revision.Record, changes)
 		if err != nil {
@@ -61,9 +61,9 @@ func (k *Keeper) Set(a Actor, id graft.CaseID, changes []string, why string) (Li
 // revision by the protocol. It needs a surgeon.
 func (k *Keeper) AddFinding(a Actor, id graft.CaseID, fields map[string]string, why string) (Live, error) {
 	if err := a.needSurgeon("recording a finding"); err != nil {
-		return Live{}, err
+		return Live{}, k.refused(a, id, "note", err)
 	}
-	return k.act(a, id, func(t *turn) error {
+	return k.act(a, id, "note", func(t *turn) error {
 		record, c, faults, err := casefile.AddFinding(recordName(t.live.Revision), t.live.Revision.Record, fields)
 		if err != nil {
 			return &graft.Refusal{Kind: graft.Invalid, Message: err.Error()}
@@ -95,12 +95,12 @@ func (t *turn) reviseTo(source string, record []byte, c casefile.Case, why strin
 // a hard floor is refused. It needs a surgeon and a reason.
 func (k *Keeper) Override(a Actor, id graft.CaseID, c Choice, to day.Day, why string) (Live, error) {
 	if err := a.needSurgeon("an override"); err != nil {
-		return Live{}, err
+		return Live{}, k.refused(a, id, "override", err)
 	}
 	if why == "" {
-		return Live{}, &graft.Refusal{Kind: graft.Invalid, Message: "an override needs its reason", Hint: "give it with --why"}
+		return Live{}, k.refused(a, id, "override", &graft.Refusal{Kind: graft.Invalid, Message: "an override needs its reason", Hint: "give it with --why"})
 	}
-	return k.act(a, id, func(t *turn) error {
+	return k.act(a, id, "override", func(t *turn) error {
 		m, err := t.live.Pick(c)
 		if err != nil {
 			return err
@@ -174,9 +174,9 @@ func (t *turn) mayOverride(m graft.Milestone, to day.Day) error {
 // not fit, and where the rules have changed since.
 func (k *Keeper) Approve(a Actor, id graft.CaseID) (Live, error) {
 	if err := a.needSurgeon("approving"); err != nil {
-		return Live{}, err
+		return Live{}, k.refused(a, id, "approve", err)
 	}
-	return k.act(a, id, func(t *turn) error {
+	return k.act(a, id, "approve", func(t *turn) error {
 		live := t.live
 		switch {
 		case live.Approval != nil:
@@ -213,15 +213,14 @@ type Admitted struct {
 // recorded since the last one is refused, unless a reason is given.
 func (k *Keeper) Admit(a Actor, record []byte, c casefile.Case, why string) Admitted {
 	out := Admitted{Case: c.ID}
-	out.Err = k.store.Act(func(w Writing) error {
+	out.Err = k.acted(a, c.ID, "admit", func(w Writing) error {
 		kept, err := k.keptOf(w, c.ID)
 		if err != nil {
 			return err
 		}
 		if kept.Revision == 0 {
 			out.Did, out.Revision = "admitted", 1
-			t := &turn{keeper: k, w: w, a: a, live: Live{Standing: &Standing{Kept: ledger.Kept{Case: c.ID, Patient: c.Patient.Name}}}}
-			return t.revise("admit", record, c, nil, t.entry("admit", "", "", "revision 1", why))
+			return k.firstRevision(w, a, record, c, why)
 		}
 		live, err := k.live(w, c.ID, a.On)
 		if err != nil {

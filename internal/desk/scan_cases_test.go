@@ -128,6 +128,9 @@ func (v *inventor) patient(surgery day.Day) tree {
 	if v.often(70) {
 		p["mail"] = tree{"address": strings.ToLower(v.name()) + "@post.example", "agreed": surgery.AddDays(-30).String(), "letter": v.often(50)}
 	}
+	if v.often(70) {
+		p["phone"] = fmt.Sprintf("+%d 1 555 %04d", 900+v.random.IntN(90), v.random.IntN(10000))
+	}
 	if v.often(30) {
 		away := surgery.AddDays(v.random.IntN(200))
 		p["unavailable"] = []any{away.String() + ".." + away.AddDays(v.random.IntN(20)).String()}

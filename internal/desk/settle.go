@@ -40,21 +40,35 @@ func (s Settlement) Does() string {
 // Unsettled lists what does not fit the plan, in the order of the plan, with the
 // best that the diary found for all of it together.
 func (l Live) Unsettled() []Settlement {
+	list := l.unsettled()
+	for n, s := range list {
+		if !s.Proposal.Day.IsZero() {
+			m, _ := l.Timeline.Find(s.ID)
+			list[n].Others = l.alternatives(m)
+		}
+	}
+	return list
+}
+
+// unsettled is Unsettled without further slots that would do, which take long to find.
+func (l Live) unsettled() []Settlement {
 	var list []Settlement
 	for _, misfit := range l.Misfits {
 		m, _ := l.Timeline.Find(misfit.ID)
 		s := Settlement{Case: l.Kept.Case, Patient: l.Kept.Patient, ID: misfit.ID, Was: misfit.Booked, Why: misfit.Says, Hold: !m.Firm}
 		if !m.Placed.IsZero() {
 			s.Proposal = m.Slot
-			s.Others = l.alternatives(m)
 		}
 		list = append(list, s)
 	}
 	for _, v := range l.Gone {
-		list = append(list, Settlement{Case: l.Kept.Case, Patient: l.Kept.Patient, ID: v.Milestone, Was: v.Slot, Why: "the plan no longer has this step"})
+		list = append(list, Settlement{Case: l.Kept.Case, Patient: l.Kept.Patient, ID: v.Milestone, Was: v.Slot, Why: noLongerPlanned})
 	}
 	return list
 }
+
+// noLongerPlanned is why the visit of a step cannot stay that the plan has not any more.
+const noLongerPlanned = "the plan no longer has this step"
 
 // alternatives returns the next best slots after the proposed one.
 func (l Live) alternatives(m graft.Milestone) []diary.Offer {
@@ -77,7 +91,7 @@ func (l Live) alternatives(m graft.Milestone) []diary.Offer {
 // have changed. It returns what it did.
 func (k *Keeper) Settle(a Actor, id graft.CaseID, why string) (Live, []Settlement, error) {
 	var did []Settlement
-	live, err := k.act(a, id, func(t *turn) error {
+	live, err := k.act(a, id, "settle", func(t *turn) error {
 		if t.live.Settled() {
 			return &graft.Refusal{Kind: graft.Conflict, Message: "everything booked fits the plan; there is nothing to settle"}
 		}
@@ -159,16 +173,26 @@ func (k *Keeper) Hits(on day.Day) ([]Settlement, error) {
 	}
 	var hits []Settlement
 	for _, live := range all {
-		for _, s := range live.Unsettled() {
-			if _, known := live.Timeline.Find(s.ID); known && s.Was.Minutes > 0 {
-				if why := live.clinicSays(s); why != "" {
-					s.Why = why
-					hits = append(hits, s)
-				}
+		hits = append(hits, live.hits()...)
+	}
+	return hits, nil
+}
+
+// hits are the booked visits of a case that the clinic cannot hold.
+func (l Live) hits() []Settlement { return l.notHeld(l.Unsettled()) }
+
+// notHeld picks from what does not fit the booked visits that the clinic cannot hold.
+func (l Live) notHeld(unsettled []Settlement) []Settlement {
+	var hits []Settlement
+	for _, s := range unsettled {
+		if _, known := l.Timeline.Find(s.ID); known && s.Was.Minutes > 0 {
+			if why := l.clinicSays(s); why != "" {
+				s.Why = why
+				hits = append(hits, s)
 			}
 		}
 	}
-	return hits, nil
+	return hits
 }
 
 // clinicSays returns why the clinic cannot hold a booked slot; empty if it can and

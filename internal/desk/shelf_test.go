@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -310,6 +311,7 @@ func (s *sharing) inLedger(ids ...graft.CaseID) string {
 			kept, err := l.Case(id)
 			visits, err2 := l.Visits(id)
 			history, err3 := l.History(id)
+			history = slices.DeleteFunc(history, func(e ledger.Entry) bool { return !e.Changes() })
 			issues, err4 := l.Issues(id)
 			if err := errors.Join(err, err2, err3, err4); err != nil {
 				return err

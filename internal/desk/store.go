@@ -1,6 +1,8 @@
 package desk
 
 import (
+	"time"
+
 	"graftclock/internal/day"
 	"graftclock/internal/graft"
 	"graftclock/internal/ledger"
@@ -45,6 +47,19 @@ type Ledger interface {
 	Contacts(id graft.CaseID) ([]ledger.Contact, error)
 	// History returns the entries about a case, oldest first; with no case, all.
 	History(id graft.CaseID) ([]ledger.Entry, error)
+	// EntriesAfter returns the entries of the whole history after a number, oldest first.
+	EntriesAfter(seq int64) ([]ledger.Entry, error)
+	// Head returns the number of the latest entry of the whole history; 0 for none.
+	Head() (int64, error)
+
+	// Account returns the sign-in of a person, also one that has ended; a refusal of kind
+	// NotFound if there never was one.
+	Account(name string) (ledger.Account, error)
+	// Accounts returns every sign-in, by name, those that have ended too.
+	Accounts() ([]ledger.Account, error)
+	// Draft returns what somebody was typing into a form; a refusal of kind NotFound if
+	// nothing is kept.
+	Draft(who, form string) (ledger.Draft, error)
 
 	// CalendarKey returns the secret from which the names of calendar events are
 	// made, 32 bytes that stay the same for the life of the ledger and its copies.
@@ -54,8 +69,13 @@ type Ledger interface {
 	Issues(id graft.CaseID) ([]ledger.Issue, error)
 	// Invitations returns the messages about the visits of a case, oldest first.
 	Invitations(id graft.CaseID) ([]ledger.Invitation, error)
-	// Feeds returns the feeds that are not revoked, by case; with no case, all.
+	// Feeds returns the feeds of cases that are not revoked, by case; with no case, all.
 	Feeds(id graft.CaseID) ([]ledger.Feed, error)
+	// DeskFeeds returns the feeds of the desk that are not revoked, by person.
+	DeskFeeds() ([]ledger.Feed, error)
+	// FeedOf returns the served feed of a token; a refusal of kind NotFound, the same for
+	// all, if there is none or it is revoked. How long it takes tells nothing of a token.
+	FeedOf(token string) (ledger.Feed, error)
 	// Shelved returns what counts of the visits of a case in a shared calendar, with no
 	// case of all: of each the last row that is not under way and those under way after
 	// it, by case and milestone, oldest first.
@@ -97,16 +117,29 @@ type Writing interface {
 	AddInvitation(i ledger.Invitation) (int64, error)
 	// EndInvitation says what became of a message that was under way.
 	EndInvitation(i ledger.Invitation, e ledger.Entry) error
-	// AddFeed writes the feed of a case; a second one that stands is a refusal of kind
-	// Conflict.
+	// AddFeed writes the feed of a case or of the desk, which is always a served one; a
+	// second one that stands is a refusal of kind Conflict.
 	AddFeed(f ledger.Feed, e ledger.Entry) error
-	// RevokeFeed ends the feed of a case at f.Revoked; a refusal of kind NotFound if
-	// none stands.
+	// RevokeFeed ends the feed of a case, or of the desk's person, at f.Revoked; a refusal
+	// of kind NotFound if none stands.
 	RevokeFeed(f ledger.Feed, e ledger.Entry) error
 	// AddShelved records how a visit stands in a shared calendar, without an entry.
 	AddShelved(s ledger.Shelved) error
 	// SetSyncToken keeps what the server of a shared calendar gave.
 	SetSyncToken(calendar, token string) error
+
+	// SetAccount writes a sign-in in place of the one before, which also lets one that has
+	// ended stand again. A version below that one's is a refusal of kind Conflict. The hash
+	// never goes into the entry.
+	SetAccount(a ledger.Account, e ledger.Entry) error
+	// EndAccount ends a sign-in at a.Ended and forgets its hash; a refusal of kind NotFound
+	// if none stands.
+	EndAccount(a ledger.Account, e ledger.Entry) error
+	// SetDraft keeps a draft in place of the one before, DropDraft drops one if it is kept,
+	// and DropDrafts all that are older. They are no act, so they come without an entry.
+	SetDraft(d ledger.Draft) error
+	DropDraft(who, form string) error
+	DropDrafts(before time.Time) error
 }
 
 // Keep makes a Store of a store that hands out readers and writers of types of

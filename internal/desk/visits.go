@@ -13,7 +13,7 @@ import (
 // Hold keeps the window of a milestone for the patient without a slot.
 func (k *Keeper) Hold(a Actor, id graft.CaseID, c Choice, why string) (Live, ledger.Visit, error) {
 	var made ledger.Visit
-	live, err := k.act(a, id, func(t *turn) error {
+	live, err := k.act(a, id, string(ledger.Hold), func(t *turn) error {
 		m, err := t.live.Pick(c)
 		if err != nil {
 			return err
@@ -56,7 +56,7 @@ func (k *Keeper) Missed(a Actor, id graft.CaseID, c Choice, why string) (Live, l
 // change brings the latest visit of a milestone into another state.
 func (k *Keeper) change(a Actor, id graft.CaseID, c Choice, act ledger.Act, why string) (Live, ledger.Visit, error) {
 	var v ledger.Visit
-	live, err := k.act(a, id, func(t *turn) error {
+	live, err := k.act(a, id, string(act), func(t *turn) error {
 		m, err := t.live.pickLatest(c, act)
 		if err != nil {
 			return err
@@ -80,7 +80,7 @@ func (k *Keeper) change(a Actor, id graft.CaseID, c Choice, act ledger.Act, why 
 // given one, or the day of the act. A visit booked for another day ends as moved.
 func (k *Keeper) Attended(a Actor, id graft.CaseID, c Choice, on day.Day, why string) (Live, ledger.Visit, error) {
 	var v ledger.Visit
-	live, err := k.act(a, id, func(t *turn) error {
+	live, err := k.act(a, id, string(ledger.Attend), func(t *turn) error {
 		m, err := t.live.Pick(c)
 		if err != nil {
 			return err
@@ -141,7 +141,7 @@ func (t *turn) stillFree(v ledger.Visit) (bool, error) {
 
 // Contact records a call or message to the patient about a milestone.
 func (k *Keeper) Contact(a Actor, id graft.CaseID, c Choice, outcome ledger.Outcome, says string) (Live, error) {
-	return k.act(a, id, func(t *turn) error {
+	return k.act(a, id, "contact", func(t *turn) error {
 		m, err := t.live.Pick(c)
 		if err != nil {
 			return err

@@ -100,8 +100,11 @@ func (n *net) front(grownMM float64) [][]spot {
 // cell joins the edges of one mesh that a front crosses. Where it crosses all four,
 // the middle of the mesh says which belong together.
 func (n *net) cell(row, column int, grownMM float64, join func(a, b int)) {
-	edges := [...]int{n.level(row, column), n.upright(row, column+1), n.level(row+1, column), n.upright(row, column)}
 	corners := [...]float64{n.far[row][column], n.far[row][column+1], n.far[row+1][column+1], n.far[row+1][column]}
+	if beyond := corners[0] > grownMM; beyond == (corners[1] > grownMM) && beyond == (corners[2] > grownMM) && beyond == (corners[3] > grownMM) {
+		return // as most are
+	}
+	edges := [...]int{n.level(row, column), n.upright(row, column+1), n.level(row+1, column), n.upright(row, column)}
 	var crossed []int
 	for k, edge := range edges {
 		if (corners[k] > grownMM) != (corners[(k+1)%len(corners)] > grownMM) {
@@ -128,26 +131,39 @@ func (n *net) cell(row, column int, grownMM float64, join func(a, b int)) {
 func (n *net) level(row, column int) int   { return 2 * (row*(n.across+1) + column) }
 func (n *net) upright(row, column int) int { return n.level(row, column) + 1 }
 
-// crossing is where a front crosses an edge, found by halving.
+// crossing is where a front crosses an edge. A straight line through both ends says
+// where to try next; an end that stays twice counts half, so that the other moves too.
 func (n *net) crossing(edge int, grownMM float64) spot {
 	row, column := edge/2/(n.across+1), edge/2%(n.across+1)
 	a, b := n.spot(row, column), n.spot(row, column+1)
+	offA, offB := n.far[row][column]-grownMM, 0.0
 	if edge%2 == 1 {
-		b = n.spot(row+1, column)
+		b, offB = n.spot(row+1, column), n.far[row+1][column]-grownMM
+	} else {
+		offB = n.far[row][column+1] - grownMM
 	}
-	beyond := n.distance(a) > grownMM
-	for math.Hypot(b.u-a.u, b.z-a.z) > nearMM {
-		middle := spot{(a.u + b.u) / 2, (a.z + b.z) / 2}
-		if middle == a || middle == b {
-			break
-		}
-		if (n.distance(middle) > grownMM) == beyond {
-			a = middle
-		} else {
-			b = middle
+	const enough = 60 // more than halving alone would take
+	stayed := 0.0
+	for range enough {
+		part := offA / (offA - offB)
+		try := spot{a.u + (b.u-a.u)*part, a.z + (b.z-a.z)*part}
+		off := n.distance(try) - grownMM
+		switch {
+		case math.Abs(off) <= nearMM || try == a || try == b:
+			return try
+		case (off > 0) == (offB > 0):
+			if b, offB = try, off; stayed > 0 {
+				offA /= 2
+			}
+			stayed = 1
+		default:
+			if a, offA = try, off; stayed < 0 {
+				offB /= 2
+			}
+			stayed = -1
 		}
 	}
-	return spot{(a.u + b.u) / 2, (a.z + b.z) / 2}
+	return a
 }
 
 // walk follows the links from an edge to the other end, or round to it again, and

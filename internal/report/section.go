@@ -41,6 +41,9 @@ type field struct {
 	graft           float64 // top of what the fronts are drawn in
 }
 
+// Section draws the section through an implant's axis, as the page has it.
+func Section(s protocol.Site, id string) drawing.Drawing { return crossSection(s, id) }
+
 // crossSection draws the bucco-palatal section through an implant's axis, to scale:
 // walls, floor, window and graft, the implant, how far bone has grown after each month
 // and which point it reaches last. The lines of a month are named front-N, front-N-2

@@ -75,7 +75,7 @@ var given = []promise{
 		before := d.entries()
 		d.act(func(w desk.Writing) error {
 			_, err := w.AddInvitation(message(okafor, uncovering))
-			return first(err, w.AddIssue(issue(okafor, uncovering, graft.ForDesk)), w.AddShelved(shelf(here, okafor, uncovering)), w.SetSyncToken(here, "one"))
+			return first(err, w.AddIssue(issue(okafor, uncovering, graft.ForDesk)), w.AddShelved(shelf(here, okafor, uncovering)), w.SetSyncToken(here, "one"), w.SetDraft(draft(ida, "record", "{}")), w.DropDraft(ida, "record"), w.DropDrafts(morning))
 		})
 		same(d, "the history", d.entries(), before)
 	}},

@@ -91,8 +91,24 @@ var kept = []promise{
 			d.t.Errorf("an entry about another case moves the head from %d to %d", before, got)
 		}
 		d.act(func(w desk.Writing) error { return w.AddEntry(entry(okafor, "look")) })
-		if got := seen(d, kase(okafor)).Head; got <= seen(d, kase(fenwick)).Head {
-			d.t.Errorf("the head is %d after a new entry", got)
+		head := seen(d, kase(okafor)).Head
+		if head <= seen(d, kase(fenwick)).Head {
+			d.t.Errorf("the head is %d after a new entry", head)
+		}
+		for _, what := range []string{ledger.Refused, ledger.SignIn, ledger.SignInRefused} {
+			d.act(func(w desk.Writing) error { return w.AddEntry(entry(okafor, what)) })
+			if got := seen(d, kase(okafor)).Head; got != head {
+				d.t.Errorf("%q, which changes no case, moves the head from %d to %d", what, head, got)
+			}
+			for _, c := range seen(d, desk.Ledger.Cases) {
+				if c.Case == okafor && c.Head != head {
+					d.t.Errorf("%q moves the head to %d in the list of cases", what, c.Head)
+				}
+			}
+		}
+		d.act(func(w desk.Writing) error { return w.AddEntry(entry(okafor, "book")) })
+		if got := seen(d, kase(okafor)).Head; got != head+4 {
+			d.t.Errorf("the head is %d after the next change, was %d", got, head)
 		}
 	}},
 }

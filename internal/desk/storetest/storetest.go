@@ -20,7 +20,7 @@ import (
 // Run holds a store to its promises. Open returns two handles on one empty ledger
 // that is new each time, as two desks would have them.
 func Run(t *testing.T, open func(t *testing.T) (first, second desk.Store)) {
-	for _, group := range [][]promise{kept, refused, whole, given, withheld} {
+	for _, group := range [][]promise{kept, refused, whole, given, withheld, signing} {
 		for _, p := range group {
 			t.Run(p.name, func(t *testing.T) {
 				first, second := open(t)
@@ -153,10 +153,14 @@ type everything struct {
 	Feeds    []ledger.Feed
 	Shelved  []ledger.Shelved
 	Token    string
+
+	DeskFeeds []ledger.Feed
+	Accounts  []ledger.Account
+	Draft     []byte
 }
 
 func all(l desk.Ledger) (e everything, err error) {
-	var errs [12]error
+	var errs [15]error
 	e.Cases, errs[0] = l.Cases()
 	e.Current, errs[1] = l.Current()
 	e.Visits, errs[2] = l.AllVisits()
@@ -169,6 +173,9 @@ func all(l desk.Ledger) (e everything, err error) {
 	e.Feeds, errs[9] = l.Feeds("")
 	e.Shelved, errs[10] = l.Shelved(here, "")
 	e.Token, errs[11] = l.SyncToken(here)
+	e.DeskFeeds, errs[12] = l.DeskFeeds()
+	e.Accounts, errs[13] = l.Accounts()
+	e.Draft, errs[14] = typed(l, ida, "record")
 	return e, errors.Join(errs[:]...)
 }
 

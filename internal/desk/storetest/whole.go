@@ -150,10 +150,14 @@ func everyChange(v *ledger.Visit, under ledger.Invitation) []func(desk.Writing, 
 		},
 		func(w desk.Writing, e ledger.Entry) error { return w.AddFeed(feed(okafor, "a"), e) },
 		func(w desk.Writing, e ledger.Entry) error {
-			f := feed(okafor, "a")
-			f.Revoked = morning
-			return w.RevokeFeed(f, e)
+			return w.RevokeFeed(revokedFeed(feed(okafor, "a")), e)
 		},
+		func(w desk.Writing, e ledger.Entry) error { return w.AddFeed(deskFeed(ida, "desk a"), e) },
+		func(w desk.Writing, e ledger.Entry) error {
+			return w.RevokeFeed(revokedFeed(deskFeed(ida, "desk a")), e)
+		},
+		func(w desk.Writing, e ledger.Entry) error { return w.SetAccount(account(ida, 1), e) },
+		func(w desk.Writing, e ledger.Entry) error { return w.EndAccount(ended(account(ida, 1)), e) },
 		desk.Writing.AddEntry,
 	}
 }
@@ -166,7 +170,8 @@ func (d *desks) busyLedger() everything {
 	for _, write := range everyChange(&v, d.sent(message(okafor, uncovering))) {
 		d.act(func(w desk.Writing) error { return write(w, entry(okafor, "change")) })
 	}
-	d.give(feed(okafor, "b"))
+	d.give(feed(okafor, "b"), deskFeed("", "desk b"))
+	d.act(func(w desk.Writing) error { return w.SetAccount(account(tate, 1), entry("", "password")) })
 	d.sent(message(okafor, review))
 	d.act(func(w desk.Writing) error { return giveOut(w, "one") })
 	return seen(d, all)
@@ -198,12 +203,17 @@ func spoilGiven(w desk.Writing) error {
 	if err != nil {
 		return err
 	}
-	ended, f := kept[len(kept)-1], feed(okafor, "b")
-	ended.State, f.Revoked = ledger.Failed, morning
+	over := kept[len(kept)-1]
+	over.State = ledger.Failed
 	err = first(
-		w.EndInvitation(ended, entry(okafor, "invite")),
-		w.RevokeFeed(f, entry(okafor, "feed revoked")),
+		w.EndInvitation(over, entry(okafor, "invite")),
+		w.RevokeFeed(revokedFeed(feed(okafor, "b")), entry(okafor, "feed revoked")),
 		w.AddFeed(feed(fenwick, "c"), entry(fenwick, "feed")),
+		w.RevokeFeed(revokedFeed(deskFeed("", "desk b")), entry("", "feed revoked")),
+		w.AddFeed(deskFeed(tate, "desk c"), entry("", "feed")),
+		w.EndAccount(ended(account(tate, 1)), entry("", "end sign-in")),
+		w.SetAccount(account(quill, 1), entry("", "password")),
+		w.DropDraft(ida, "record"),
 		giveOut(w, "two"),
 	)
 	if err == nil {
@@ -216,7 +226,7 @@ func spoilGiven(w desk.Writing) error {
 func giveOut(w desk.Writing, word string) error {
 	i, s := issue(okafor, uncovering, graft.ForDesk), shelf(here, okafor, uncovering)
 	i.Event, s.Event = []byte(word), []byte(word)
-	return first(w.AddIssue(i), w.AddShelved(s), w.SetSyncToken(here, word))
+	return first(w.AddIssue(i), w.AddShelved(s), w.SetSyncToken(here, word), w.SetDraft(draft(ida, "record", word)))
 }
 
 // race has both desks book one slot for two patients, many times at once.
