@@ -1,0 +1,209 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"strconv"
+	"strings"
+
+	"graftclock/internal/desk"
+	"graftclock/internal/ledger"
+)
+
+func (s *Server) morningRoutes() []route {
+	return []route{{http.MethodGet, "/{$}", false, "morning", (*request).getMorning}}
+}
+
+// firmShown is how many windows to firm up stand open on the page; the rest is folded
+// away.
+const firmShown = 6
+
+// confirmShown is how many visits to confirm stand open on the page.
+const confirmShown = 8
+
+// morningPage is what the desk has to do today.
+type morningPage struct {
+	Day     string
+	Closed  string // why the clinic is closed; empty: it is open
+	Behind  int    // cases whose rows are still being made
+	Cases   int
+	Visits  []morningRow
+	Calls   []morningRow // after surgery, and what is overdue, the gravest first
+	Confirm listed       // visits of the coming days
+	Firm    listed
+	Drafts  []morningDraft
+	Hits    []morningHit
+}
+
+// listed are rows of which the first stand open and the rest is folded away.
+type listed struct{ First, More []morningRow }
+
+// Len is how many rows there are.
+func (l listed) Len() int { return len(l.First) + len(l.More) }
+
+func list(rows []morningRow, shown int) listed {
+	n := min(len(rows), shown)
+	return listed{rows[:n], rows[n:]}
+}
+
+// morningRow is one step of a patient.
+type morningRow struct {
+	Seen, ID      string // for an act
+	Link, Step    string // of the case, of the step
+	Case, Patient string
+	Title         string
+	Time, Where   string // of a visit
+	State         string // in words
+	Marks         string
+	Do, Why       string
+	Phone, Dial   string
+	Last          string // what came of the last call
+	Note, Confirm bool   // acts that are offered: what came of a call, that the patient confirmed
+	Attend, Miss  bool
+	Comes         bool   // the patient comes in for it
+	Days          string // of the window
+	Stale         bool
+}
+
+type morningDraft struct {
+	Link, Case, Patient, Surgeon, Do string
+	Revision                         int
+}
+
+type morningHit struct {
+	Link, Case, Patient, Title, Was, Why, Does string
+}
+
+// getMorning shows the day's work.
+func (q *request) getMorning() error {
+	if err := q.board.Catch(q.on); err != nil {
+		return err
+	}
+	m, err := q.board.Morning(q.on)
+	if err != nil {
+		return err
+	}
+	page := morningPage{Day: q.on.Time().Format("Monday 2 January 2006"), Closed: q.closed(), Behind: m.Behind, Cases: m.Cases}
+	for _, r := range m.Visits {
+		page.Visits = append(page.Visits, q.visitRow(r))
+	}
+	var confirm, firm []morningRow
+	for _, r := range m.Calls {
+		if r.List == desk.Unconfirmed {
+			confirm = append(confirm, q.callRow(r))
+		} else {
+			page.Calls = append(page.Calls, q.callRow(r))
+		}
+	}
+	for _, r := range m.Firm {
+		firm = append(firm, q.firmRow(r))
+	}
+	page.Confirm, page.Firm = list(confirm, confirmShown), list(firm, firmShown)
+	for _, d := range m.Drafts {
+		page.Drafts = append(page.Drafts, morningDraft{caseLink(d.Case), string(d.Case), d.Patient, d.Surgeon, d.Do(), d.Revision})
+	}
+	for _, h := range m.Hits {
+		page.Hits = append(page.Hits, morningHit{caseLink(h.Case, "settle"), string(h.Case), h.Patient, titleOf(h.ID), slotWords(h.Was), h.Why, hitDoes(h)})
+	}
+	return q.show(http.StatusOK, "morning", "Morning", page)
+}
+
+// closed says why the clinic is closed today; empty if it is open.
+func (q *request) closed() string {
+	calendar, faults := q.keeper.Calendar(q.on.Year())
+	if len(faults) > 0 {
+		return ""
+	}
+	return strings.Join(calendar.Obstacles(q.on, "", ""), ", ")
+}
+
+// rowOf is what every list says of a step.
+func (q *request) rowOf(r desk.Line) morningRow {
+	row := morningRow{
+		Seen: strconv.FormatInt(r.Head, 10), ID: string(r.ID), Link: caseLink(r.Case), Step: stepLink(r.Case, r.ID),
+		Case: string(r.Case), Patient: r.Patient, Title: titleOf(r.ID), Marks: strings.Join(r.Marks(), ", "),
+		Do: r.Do, Why: r.Why, Phone: r.Phone, Dial: dialled(r.Phone), Stale: r.Stale,
+	}
+	if r.Last != nil {
+		row.Last = calledBefore(r.Calls, *r.Last)
+	}
+	return row
+}
+
+func (q *request) visitRow(r desk.Line) morningRow {
+	row := q.rowOf(r)
+	row.Time, row.Where = r.Slot.Start.String()+"–"+r.Slot.End().String(), where(r.Slot.Room, r.Slot.Person)
+	row.State = "not confirmed"
+	if r.Confirmed {
+		row.State = "confirmed"
+	}
+	if r.Unfit != "" {
+		row.State += "; does not fit: " + r.Unfit
+	}
+	row.Attend, row.Miss, row.Comes = true, true, true
+	return row
+}
+
+func (q *request) callRow(r desk.Line) morningRow {
+	row := q.rowOf(r)
+	row.Note, row.Confirm = r.List == desk.AfterSurgery || r.Do != "do", r.Visit != 0 && r.List == desk.Unconfirmed
+	switch {
+	case r.List == desk.Unconfirmed:
+		row.Do, row.Why = "", slotWords(r.Slot)
+	case !r.Since.IsZero():
+		row.Why = r.Why + ", late since " + longDay(r.Since)
+	}
+	switch {
+	case r.List == desk.Overdue && r.Visit != 0:
+		row.Attend, row.Miss, row.Comes = true, true, true
+	case r.List == desk.AfterSurgery, r.Do == "do":
+		row.Attend = true
+	}
+	return row
+}
+
+func (q *request) firmRow(r desk.Line) morningRow {
+	row := q.rowOf(r)
+	row.Days = longSpan(r.Window.Earliest, r.Window.Latest)
+	if row.State = string(r.State); r.Visit != 0 {
+		row.State = "booked " + longDay(r.Slot.Day) + ", which does not fit"
+	}
+	row.Time = longDay(r.Placed)
+	row.Attend = r.Do == "do"
+	return row
+}
+
+// where is the room and the person of a visit.
+func where(room, person string) string {
+	switch {
+	case room == "":
+		return person
+	case person == "":
+		return room
+	}
+	return room + ", " + person
+}
+
+// calledBefore says how often the patient was called and what came of it last.
+func calledBefore(calls int, last ledger.Contact) string {
+	often := fmt.Sprintf("called %d times", calls)
+	if calls == 1 {
+		often = "called once"
+	}
+	says := fmt.Sprintf("%s, last %s: %s", often, last.At.Format("Mon 2 January"), last.Outcome)
+	if last.Says != "" {
+		says += " (" + last.Says + ")"
+	}
+	return says
+}
+
+// hitDoes says what settling does with a visit that is hit.
+func hitDoes(h desk.Hit) string {
+	switch {
+	case h.Proposal.Day.IsZero():
+		return "give back"
+	case h.Hold:
+		return "hold the window round " + longDay(h.Proposal.Day)
+	}
+	return "move to " + slotWords(h.Proposal)
+}

@@ -1,0 +1,102 @@
+package web_test
+
+import (
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+	"testing"
+
+	"graftclock/internal/day"
+	"graftclock/internal/desk"
+	"graftclock/internal/graft"
+	"graftclock/internal/ledger"
+)
+
+// book books the best time of a step.
+func (s *served) book(id graft.CaseID, step graft.Step) ledger.Visit {
+	s.t.Helper()
+	live := s.live(id)
+	m, err := live.Pick(desk.Choice{Step: step})
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	offers, err := live.Offers(m, day.Span{}, 1)
+	if err != nil || len(offers) == 0 {
+		s.t.Fatal(step, offers, err)
+	}
+	_, v, err := s.keeper.Book(s.actor(front), id, desk.Choice{Step: step}, offers[0].Slot, "")
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	return v
+}
+
+// TestMorning shows today's visit, who needs a call with the number to dial, what is
+// to be firmed up and what waits for a surgeon, and notes an outcome with one click.
+func TestMorning(t *testing.T) {
+	t.Parallel()
+	s := serve(t, "2027-01-18 08:30")
+	id := s.admit("fenwick", "patient.phone=+353 1 555 0141")
+	v := s.book(id, graft.WoundCheck)
+	s.clock.set(v.Day.String() + " 08:30")
+	b := s.as(front)
+	s.catchUp()
+	got := b.get("/")
+	for _, words := range []string{
+		v.Day.Time().Format("Monday 2 January 2006"), "1 visit", v.Start.String() + "–" + v.End().String(), "not confirmed",
+		`<a href="tel:+35315550141">+353 1 555 0141</a>`, "Phone call", "early check missed", "draft, revision 1", "approve or override", "Windows to firm up", "Late check",
+	} {
+		if !got.says(words) {
+			t.Errorf("the page does not say %q\n%s", words, got.body)
+		}
+	}
+	seen := strconv.FormatInt(s.live(id).Kept.Head, 10)
+	form := url.Values{"seen": {seen}, "id": {"wound-check//"}, "back": {"/"}, "outcome": {"confirmed"}}
+	if done := b.post("/case/"+string(id)+"/contact", form); done.path != "/" || !done.says("Noted: Wound check, confirmed.") || done.says("not confirmed") {
+		t.Errorf("after the click: %s\n%s", done.path, done.body)
+	}
+	if again := b.post("/case/"+string(id)+"/contact", form); again.status != http.StatusConflict {
+		t.Errorf("the same click on a page of before: %d", again.status)
+	}
+	seen = strconv.FormatInt(s.live(id).Kept.Head, 10)
+	if done := b.post("/case/"+string(id)+"/attended", url.Values{"seen": {seen}, "id": {"wound-check//"}, "back": {"/"}}); !done.says("No visit is booked.") {
+		t.Errorf("after the visit:\n%s", done.body)
+	}
+}
+
+// TestMorningOfAClosedDay says why nobody is there.
+func TestMorningOfAClosedDay(t *testing.T) {
+	t.Parallel()
+	s := serve(t, "2027-08-10 08:30")
+	if got := s.as(front).get("/"); !got.says("closed: Summer closure.") {
+		t.Errorf("%s", got.body)
+	}
+}
+
+// TestFindKeepsNamesOutOfAddresses finds a case by a name typed with a slip and
+// without an accent, posts it, and never redirects to an address with the name.
+func TestFindKeepsNamesOutOfAddresses(t *testing.T) {
+	t.Parallel()
+	s := serve(t, "2027-01-18 08:30")
+	s.admit("fenwick", "patient.name=Žofie Fénwíck")
+	s.admit("okafor")
+	b := s.as(front)
+	s.catchUp()
+	for _, typed := range []string{"zofie fenwick", "Fenwikc", "fenw", "HR-2041", "  FENWICK,  žofie "} {
+		got := b.post("/find", url.Values{"typed": {typed}})
+		if got.path != "/find" || !got.says("1 case") || !got.says("Žofie Fénwíck") {
+			t.Errorf("%q: %s\n%s", typed, got.path, got.body)
+		}
+	}
+	if got := b.post("/find", url.Values{"typed": {"fenwick"}, "surgeon": {"Dr Nobody"}}); !got.says("No case is like that.") {
+		t.Errorf("another surgeon's:\n%s", got.body)
+	}
+	if got := b.post("/find", url.Values{"waiting": {"yes"}}); !got.says("2 cases") {
+		t.Errorf("what waits:\n%s", got.body)
+	}
+	hostile := `"><script>alert(1)</script>` + strings.Repeat("é\u0301", 3000) + "\x00"
+	if got := b.post("/find", url.Values{"typed": {hostile}, "surgeon": {hostile}}); got.status != http.StatusOK || strings.Contains(got.body, "<script>alert") {
+		t.Errorf("hostile: %d", got.status)
+	}
+}
