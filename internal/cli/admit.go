@@ -15,7 +15,6 @@ import (
 	"graftclock/internal/desk"
 	"graftclock/internal/graft"
 	"graftclock/internal/sqlite"
-	"graftclock/internal/table"
 )
 
 func newAdmit(now func() time.Time) *cobra.Command {
@@ -48,16 +47,8 @@ The ledger is made on first use, beside the clinic file.`,
 	return c
 }
 
-// arrival is one record that is to be taken in, with where it stands.
-type arrival struct {
-	place  string
-	record []byte
-	c      casefile.Case
-	faults table.Faults
-}
-
 // toAdmit reads a record, a CSV file or the records of a folder.
-func toAdmit(path string) ([]arrival, error) {
+func toAdmit(path string) ([]casefile.Arrival, error) {
 	info, err := os.Stat(path)
 	if err != nil {
 		return nil, fmt.Errorf("read the records: %w", err)
@@ -69,7 +60,7 @@ func toAdmit(path string) ([]arrival, error) {
 	if err != nil {
 		return nil, err
 	}
-	var all []arrival
+	var all []casefile.Arrival
 	for _, p := range paths {
 		found, err := arrivalsIn(p)
 		var refusal *graft.Refusal
@@ -87,44 +78,34 @@ func toAdmit(path string) ([]arrival, error) {
 	return all, nil
 }
 
-func arrivalsIn(path string) ([]arrival, error) {
+func arrivalsIn(path string) ([]casefile.Arrival, error) {
 	data, err := os.ReadFile(path)
 	if err != nil {
 		return nil, fmt.Errorf("read the record: %w", err)
 	}
-	if strings.EqualFold(filepath.Ext(path), ".csv") {
-		var rows []arrival
-		for _, r := range casefile.ReadCSV(path, data) {
-			rows = append(rows, arrival{fmt.Sprintf("%s:%d", path, r.Line), r.Canonical, r.Case, r.Faults})
-		}
-		return rows, nil
-	}
-	if kind := kindOf(data); kind == clinicKind || kind == rulesKind {
-		return nil, notA("surgery record", path, kind)
-	}
-	record, c, faults := casefile.Canonical(path, data)
-	return []arrival{{path, record, c, faults}}, nil
+	all, _, err := casefile.Arrivals(path, data, strings.EqualFold(filepath.Ext(path), ".csv"))
+	return all, err
 }
 
 // admit takes the records in, one after the other, and says what became of each.
-func admit(w io.Writer, k *desk.Keeper, a desk.Actor, arrivals []arrival, why string) error {
+func admit(w io.Writer, k *desk.Keeper, a desk.Actor, arrivals []casefile.Arrival, why string) error {
 	counts := map[string]int{}
 	bad := 0
 	for _, r := range arrivals {
 		err := error(nil)
 		did := desk.Admitted{}
-		if len(r.faults) > 0 {
-			err = r.faults
-		} else if did = k.Admit(a, r.record, r.c, why); did.Err != nil {
+		if len(r.Faults) > 0 {
+			err = r.Faults
+		} else if did = k.Admit(a, r.Record, r.Case, why); did.Err != nil {
 			err = did.Err
 		}
 		if err != nil {
 			bad++
-			fmt.Fprintf(w, "%s: not taken in\n%s\n", r.place, indented(refusalText(err)))
+			fmt.Fprintf(w, "%s: not taken in\n%s\n", r.Place, indented(refusalText(err)))
 			continue
 		}
 		counts[did.Did]++
-		fmt.Fprintf(w, "%s: %s, %s: %s, revision %d\n", r.place, did.Case, r.c.Patient.Name, did.Did, did.Revision)
+		fmt.Fprintf(w, "%s: %s, %s: %s, revision %d\n", r.Place, did.Case, r.Case.Patient.Name, did.Did, did.Revision)
 	}
 	fmt.Fprintf(w, "%d admitted, %d revised, %d unchanged, %d not taken in\n", counts["admitted"], counts["revised"], counts["unchanged"], bad)
 	if bad > 0 {

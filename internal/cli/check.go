@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"bytes"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -95,25 +94,15 @@ func checkLedger(path string) (what string, faults table.Faults, err error) {
 	return fmt.Sprintf("ledger of %s with %d entries of history", counted(found.Cases, "case"), found.Entries), faults, nil
 }
 
-// The keys that carry the version of each format, and so tell them apart.
+// The kinds of files, by the key that carries the version of each format.
 const (
-	recordKind = "record"
-	clinicKind = "clinic"
-	rulesKind  = "rules"
+	recordKind = casefile.RecordKind
+	clinicKind = casefile.ClinicKind
+	rulesKind  = casefile.RulesKind
 )
 
-// kindOf tells the formats apart by the key that carries their version; "" for a
-// file that has none of them.
-func kindOf(data []byte) string {
-	for line := range bytes.Lines(bytes.TrimPrefix(data, []byte("\ufeff"))) {
-		for _, kind := range []string{recordKind, clinicKind, rulesKind} {
-			if bytes.HasPrefix(line, []byte(kind+":")) {
-				return kind
-			}
-		}
-	}
-	return ""
-}
+// kindOf tells the formats apart; "" for a file that is none of them.
+func kindOf(data []byte) string { return casefile.KindOf(data) }
 
 // checkClinic also builds the calendar, which finds unknown regions, holidays
 // and closure files.

@@ -64,7 +64,7 @@ healed. Local codes and licensed practice come first.`,
 	grouped(root, fromFiles, newPlan(now), newCheck(), newRecord(now), newExplain(now), newLetter(now), newReport(now), newCompare(), newClock(), newRules(), newDays(), newLicences())
 	grouped(root, caseGroup, newAdmit(now), newSlots(now), newBook(now), newMove(now), newHold(now), newCancel(now), newMissed(now), newAttended(now),
 		newContact(now), newNote(now), newSet(now), newSettle(now), newApprove(now), newOverride(now), newHistory(now), newCalendar(now), newInvite(now))
-	grouped(root, deskGroup, newToday(now), newDue(now), newOverdue(now), newUnconfirmed(now), newClosures(now), newPublish(now), newPull(now), newBusy(now, download), newBackup(now), newRestore())
+	grouped(root, deskGroup, newToday(now), newDue(now), newOverdue(now), newUnconfirmed(now), newClosures(now), newPublish(now), newPull(now), newBusy(now, download), newPeople(now), newServe(now), newBackup(now), newRestore())
 	argsAreUsage(root)
 	return root
 }

@@ -105,6 +105,10 @@ func fillFeeds(w io.Writer, k *desk.Keeper, f keeperFlags, id graft.CaseID) erro
 	var failed error
 	held := false
 	for _, feed := range feeds {
+		if feed.Served() {
+			fmt.Fprintf(w, "%s: graftclock serves this feed by itself, and no file is written\n", feed.Case)
+			continue
+		}
 		file, err := k.FillFeed(feed, f.day(), f.now())
 		if err == nil && file.Data != nil {
 			err = replaceFeed(feedPath(feed), file.Data)
@@ -121,7 +125,7 @@ func fillFeeds(w io.Writer, k *desk.Keeper, f keeperFlags, id graft.CaseID) erro
 	}
 	if len(feeds) == 0 {
 		fmt.Fprintln(w, "No case has a feed.")
-	} else if id != "" && failed == nil && !held {
+	} else if id != "" && failed == nil && !held && !feeds[0].Served() {
 		fmt.Fprintln(w, "Give the patient its address on your web server; whoever has it reads the dates.")
 	}
 	if failed == nil && held {
@@ -187,6 +191,10 @@ func staged(path string, data []byte, put func(next string) error) error {
 func revokeFeed(w io.Writer, k *desk.Keeper, a desk.Actor, id graft.CaseID) error {
 	feed, err := k.RevokeFeed(a, id)
 	if err != nil {
+		return err
+	}
+	if feed.Served() {
+		_, err = fmt.Fprintf(w, "%s: feed revoked. What a phone has fetched stays on it until its owner unsubscribes.\n", id)
 		return err
 	}
 	if err := os.Remove(feedPath(feed)); err != nil && !errors.Is(err, fs.ErrNotExist) {

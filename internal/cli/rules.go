@@ -33,7 +33,8 @@ why, and that the clinic file points to with the key protocol:
         value: 3mo
         reason: rough surface, stability measured at every uncovering
 
-Each such value is shown wherever it is used.`,
+A change that another person adopted, or on another day, says so with adopted_by and
+adopted_on of its own. Each such value is shown wherever it is used.`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			if check != "" {

@@ -29,7 +29,11 @@ func printTell(w io.Writer, k *desk.Keeper, a desk.Actor, live desk.Live, change
 	}
 	if len(feeds) > 0 {
 		byItself = true
-		fmt.Fprintf(w, "The patient's feed shows it after graftclock calendar %s\n", id)
+		if feeds[0].Served() {
+			fmt.Fprintln(w, "The patient's feed shows it when the phone looks next.")
+		} else {
+			fmt.Fprintf(w, "The patient's feed shows it after graftclock calendar %s\n", id)
+		}
 	}
 	if changed && !byItself {
 		fmt.Fprintln(w, "Tell the patient: a calendar file on a phone does not move by itself.")

@@ -1,0 +1,80 @@
+package cli
+
+import (
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"sync"
+
+	"graftclock/internal/casefile"
+	"graftclock/internal/desk"
+)
+
+// houseFiles are the files that a clinic is read from, watched for changes.
+type houseFiles struct {
+	*sources
+	mu    sync.Mutex
+	names []string // what was read the last time: files and folders
+}
+
+// load reads the clinic file, its rules and its letters.
+func (f *houseFiles) load() (*desk.Desk, error) {
+	s := *f.sources
+	d, err := s.desk("")
+	names := []string{s.clinic, s.protocol}
+	if d != nil {
+		folder := filepath.Dir(s.clinic)
+		for _, name := range namedFiles(d.Clinic) {
+			if name != "" {
+				names = append(names, filepath.Join(folder, name))
+			}
+		}
+	}
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if d != nil || f.names == nil {
+		f.names = names
+	}
+	return d, err
+}
+
+// namedFiles are the files beside the clinic file that it names.
+func namedFiles(c casefile.Clinic) []string {
+	names := []string{c.Protocol, c.Letters}
+	files := slices.Clone(c.ClosureFiles)
+	for _, r := range c.Rooms {
+		files = append(files, r.BusyFiles...)
+	}
+	for _, p := range c.People {
+		files = append(files, p.BusyFiles...)
+	}
+	for _, f := range files {
+		names = append(names, f.Name)
+	}
+	return names
+}
+
+// stamp changes when one of the files does, as far as its time and length tell.
+func (f *houseFiles) stamp() string {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	var all strings.Builder
+	for _, name := range f.names {
+		if name == "" {
+			continue
+		}
+		filepath.WalkDir(name, func(path string, _ fs.DirEntry, err error) error {
+			info, statErr := os.Stat(path)
+			if err != nil || statErr != nil {
+				fmt.Fprintln(&all, path, "gone")
+				return nil
+			}
+			fmt.Fprintln(&all, path, info.ModTime().UnixNano(), info.Size())
+			return nil
+		})
+	}
+	return all.String()
+}
