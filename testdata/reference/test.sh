@@ -25,3 +25,5 @@ fi
 
 # The longest package takes five minutes on two cores.
 GRAFTCLOCK_REFERENCES=required go test -timeout 18m ./...
+# The tests that drive a browser, a module of their own.
+(cd internal/browser && GRAFTCLOCK_REFERENCES=required go test -timeout 10m ./...)
