@@ -22,6 +22,8 @@ type Book struct {
 	first day.Day
 	days  [][]entry // from first on
 	names map[string]asset
+
+	note func(day.Day) // told of every day that is looked up; nil: nobody asks
 }
 
 // asset is a room or a person of a book, by number; nobody is none of them.
@@ -79,6 +81,9 @@ func (b *Book) number(name string) asset {
 func (b *Book) on(d day.Day) []entry {
 	if b == nil {
 		return nil
+	}
+	if b.note != nil {
+		b.note(d)
 	}
 	if n := d.Sub(b.first); n >= 0 && n < len(b.days) {
 		return b.days[n]
