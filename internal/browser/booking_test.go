@@ -162,6 +162,7 @@ func TestABookingOutlivesTheSignIn(t *testing.T) {
 	p.press("Another day and time")
 	p.fillIn(p.at(ownTime), "Day", "2027-01-26")
 	p.fill("Time, such as 09:00", "10:30")
+	p.await("Tuesday 26 January 2027")
 	h.later(13 * time.Hour)
 	h.open()
 	p.seen.mayAnswer(401)

@@ -83,7 +83,7 @@ func (p *page) do(steps ...chromedp.Action[chromedp.Void]) {
 func (p *page) where() string {
 	ctx, stop := context.WithTimeout(p.ctx, patience)
 	defer stop()
-	text, err := chromedp.Run(ctx, chromedp.Evaluate[string](`document.location + "\n" + document.body.innerText`))
+	text, err := chromedp.Run(ctx, chromedp.Evaluate[string](`document.location + "\n" + (document.body ? document.body.innerText : "")`))
 	if err != nil {
 		return err.Error()
 	}
@@ -116,7 +116,7 @@ func (p *page) path() string {
 // text is what can be read on the page, with single spaces.
 func (p *page) text() string {
 	p.t.Helper()
-	return strings.Join(strings.Fields(run(p, chromedp.Evaluate[string](`document.body.innerText`))), " ")
+	return strings.Join(strings.Fields(run(p, chromedp.Evaluate[string](`document.body ? document.body.innerText : ""`))), " ")
 }
 
 // title is the page's main heading.

@@ -28,7 +28,7 @@ func TestEverythingWorksWithoutAScript(t *testing.T) {
 	p.followIn(p.at(".typing .acts"), "Show what follows")
 	p.await("Implant 16: full support after 6.00 months", "What is changed")
 	p.follow("Keep this record")
-	p.await("revision 1 is kept")
+	p.await("The record of HR-2099, Nora Fenwick, is kept.")
 	p.follow("Approve revision 1")
 	p.await("approved by " + surgeon)
 }

@@ -59,7 +59,7 @@ func TestSurgeonEntersARecordAndApprovesIt(t *testing.T) {
 	p.typeRecord()
 	p.await("Implant 16: full support after 6.00 months", "Implant 17: full support after 6.71 months", "Thursday 14 January 2027")
 	p.follow("Keep this record")
-	p.await("revision 1 is kept, a draft until a surgeon approves it", "Draft: no surgeon has approved it")
+	p.await("is kept. It is a draft until a surgeon approves it.", "Revision 1, Draft: no surgeon has approved it")
 	p.follow("Approve revision 1")
 	p.await("Approved: revision 1.", "approved by Dr Alba Quill on Mon 18 January 2027")
 	if says := h.command(clerk, "admit", demoFile("fenwick.yaml")); !strings.Contains(says, "unchanged") {
@@ -88,7 +88,7 @@ func TestFaultsOfARecordStandAtTheirFields(t *testing.T) {
 	}
 	p.fillIn(p.part("Implant 2"), "Length, mm", "10")
 	p.follow("Keep this record")
-	p.await("revision 1 is kept")
+	p.await("The record of HR-2041, Nora Fenwick, is kept.")
 }
 
 // TestWhatIsTypedOutlivesTheSignIn types half a record; then the sign-in runs out, the
@@ -117,8 +117,10 @@ func TestWhatIsTypedOutlivesTheSignIn(t *testing.T) {
 	typed("a sign-in that ran out")
 
 	p.fillIn(p.part("Surgery"), "Referrer", "Dr Orla Finch")
-	p.await("What is typed is kept as a draft")
-	p.goTo("/record")
+	p.until(func() bool {
+		p.goTo("/record") // leaving the page sends what was typed last, beside the question for the next
+		return p.valueIn(p.part("Surgery"), "Referrer") == "Dr Orla Finch"
+	}, func() string { return "what was typed before a reload does not come back" })
 	typed("a reload")
 
 	h.open()

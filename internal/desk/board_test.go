@@ -13,6 +13,7 @@ import (
 	"graftclock/internal/day"
 	"graftclock/internal/desk"
 	"graftclock/internal/graft"
+	"graftclock/internal/ledger"
 )
 
 // shown is all that a board says.
@@ -159,6 +160,145 @@ func TestTheBoardIsRightInTheEndWhateverCameBetween(t *testing.T) {
 	for range 2 {
 		if err := <-stopped; err != nil {
 			t.Fatal(err)
+		}
+	}
+	p.deepen(p.board)
+	if diff := differs(p.afresh(), p.shownBy(p.board)); diff != "" {
+		t.Errorf("(-anew +kept)\n%s", diff)
+	}
+}
+
+// TestWhatMattersTodayIsMadeAnewFirst fills a board, lets the night pass and wants the
+// visit of the day before the calls, and those before what can wait. All stays to be
+// seen meanwhile, and says of which day it is.
+func TestWhatMattersTodayIsMadeAnewFirst(t *testing.T) {
+	t.Parallel()
+	k, _ := keeping(t)
+	ida, quill := acting(t, k, "Ida Marlow", "2027-01-18"), acting(t, k, "Dr Alba Quill", "2027-01-18")
+	later := admit(t, k, ida, "marsh", "case=HR-1", "surgery.day=2027-12-01")
+	if _, err := k.Approve(quill, later); err != nil {
+		t.Fatal(err)
+	}
+	waits := admit(t, k, ida, "marsh", "case=HR-2", "surgery.day=2027-12-01")
+	call := admit(t, k, ida, "fenwick", "case=HR-3", "surgery.day=2027-01-04", "patient.unavailable=none")
+	visit := admit(t, k, ida, "fenwick", "case=HR-4", "surgery.day=2027-01-11", "patient.unavailable=none")
+	if _, _, err := k.Book(ida, visit, wound(), at("2027-01-19", "09:00"), ""); err != nil {
+		t.Fatal(err)
+	}
+	b := desk.NewBoard(k)
+	if left, err := b.Deepen(ida.On, 1); left != 3 || err != nil {
+		t.Fatal(left, err)
+	}
+	if f := b.Find("HR-4", desk.Filter{}); f[0].Stale {
+		t.Error("of a new board, the case with a visit in the coming days was not planned first")
+	}
+	if left, err := b.Deepen(ida.On, 10); left != 0 || err != nil {
+		t.Fatal(left, err)
+	}
+	tomorrow := ida.On.AddDays(1)
+	if err := b.Catch(tomorrow); err != nil {
+		t.Fatal(err)
+	}
+	m, err := b.Morning(tomorrow)
+	if err != nil || len(m.Visits) != 1 || m.Visits[0].Case != visit || !m.Visits[0].Stale || m.Visits[0].Planned != ida.On || m.Behind != 4 || m.Cases != 4 {
+		t.Fatalf("before anything was made anew: %+v, %v", m, err)
+	}
+	for n, id := range []graft.CaseID{visit, call, waits, later} {
+		if left, err := b.Deepen(tomorrow, 1); left != 3-n || err != nil {
+			t.Fatal(left, err)
+		}
+		if f := b.Find(string(id), desk.Filter{}); f[0].Stale || f[0].Planned != tomorrow {
+			t.Errorf("%s was not the next to be made anew", id)
+		}
+	}
+}
+
+// TestAnUnreadableRecordHidesNoOtherCase writes a revision that no reader takes, as a
+// later version of the format might: it is told, and the others stand.
+func TestAnUnreadableRecordHidesNoOtherCase(t *testing.T) {
+	k, store := keeping(t)
+	ida := acting(t, k, "Ida Marlow", "2027-01-18")
+	id := admit(t, k, ida, "fenwick")
+	admit(t, k, ida, "marsh")
+	b := desk.NewBoard(k)
+	unreadable := func(number int, record string) {
+		if err := store.Act(func(w desk.Writing) error {
+			return w.AddRevision(ledger.Revision{Case: id, Number: number, Patient: "Nora Fenwick", Record: []byte(record), On: ida.On, At: ida.At, By: ida.Name}, ledger.Entry{Case: id, At: ida.At, By: ida.Person, What: "set"})
+		}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	unreadable(2, "record: 9\n")
+	for range 2 {
+		if left, err := b.Deepen(ida.On, 10); left != 0 || err != nil {
+			t.Fatal(left, err)
+		}
+		m, err := b.Morning(ida.On)
+		if err == nil || !strings.Contains(err.Error(), string(id)) || len(m.Drafts) != 1 || m.Drafts[0].Case == id {
+			t.Errorf("%v, drafts %+v", err, m.Drafts)
+		}
+		if f := b.Find("fenwick", desk.Filter{}); len(f) != 1 || f[0].Case != id {
+			t.Errorf("found %+v", f)
+		}
+	}
+}
+
+// TestAnOlderCopyOfTheLedgerStartsTheBoardAnew puts a shorter history in place of the
+// one that was looked at.
+func TestAnOlderCopyOfTheLedgerStartsTheBoardAnew(t *testing.T) {
+	k, store := keeping(t)
+	other, shorter := keeping(t)
+	ida := acting(t, k, "Ida Marlow", "2027-01-18")
+	id := admit(t, k, ida, "fenwick")
+	admit(t, k, ida, "marsh")
+	if _, err := k.Set(ida, id, []string{"patient.phone=01 555 0142"}, ""); err != nil {
+		t.Fatal(err)
+	}
+	admit(t, other, ida, "fenwick")
+	behind := &swapped{Store: store}
+	b := desk.NewBoard(desk.NewKeeper(k.Desk, behind))
+	for _, c := range []struct {
+		store desk.Store
+		phone string
+		cases int
+	}{{store, "01 555 0142", 2}, {shorter, "+353 1 555 0141", 1}} {
+		behind.Store = c.store
+		if left, err := b.Deepen(ida.On, 10); left != 0 || err != nil {
+			t.Fatal(left, err)
+		}
+		if f := b.Find("", desk.Filter{}); len(f) != c.cases || b.Find("fenwick", desk.Filter{})[0].Phone != c.phone {
+			t.Errorf("found %+v", f)
+		}
+	}
+}
+
+// swapped is a store in whose place another can be put.
+type swapped struct{ desk.Store }
+
+// TestManyChangesAtOnceAreStaleUntilTheyAreMadeAnew changes more cases than Catch plans
+// at once: nothing is shown as so that is not.
+func TestManyChangesAtOnceAreStaleUntilTheyAreMadeAnew(t *testing.T) {
+	t.Parallel()
+	k, _ := keeping(t)
+	ida := acting(t, k, "Ida Marlow", "2027-01-18")
+	const many = 23
+	for n := range many {
+		admit(t, k, ida, "marsh", fmt.Sprintf("case=HR-%d", 1000+n))
+	}
+	p := &play{t: t, keeper: k, board: desk.NewBoard(k), on: ida.On}
+	p.deepen(p.board)
+	for n := range many {
+		if _, err := k.Set(ida, graft.CaseID(fmt.Sprintf("HR-%d", 1000+n)), []string{"patient.phone=none"}, ""); err != nil {
+			t.Fatal(err)
+		}
+	}
+	admit(t, k, ida, "okafor", "case=HR-5000")
+	if err := p.board.Catch(p.on); err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range p.board.Find("", desk.Filter{}) {
+		if !f.Stale || f.Case != "HR-5000" && f.Phone == "" {
+			t.Errorf("%+v: want what was known before, stale", f)
 		}
 	}
 	p.deepen(p.board)

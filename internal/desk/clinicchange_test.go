@@ -1,13 +1,12 @@
 package desk_test
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
-	"io/fs"
 	"maps"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -17,62 +16,8 @@ import (
 	"graftclock/internal/desk"
 	"graftclock/internal/graft"
 	"graftclock/internal/ledger"
-	"graftclock/internal/protocol"
 	"graftclock/internal/table"
 )
-
-// shelfOfFiles are the files of the demo clinic, in memory.
-type shelfOfFiles struct {
-	texts map[string]string
-	rules string
-	fails map[string]error // of Replace, by name
-	swaps int
-}
-
-func clinicOnShelf(t *testing.T) *shelfOfFiles {
-	_, data := demo(t, "clinic.yaml")
-	return &shelfOfFiles{texts: map[string]string{"clinic.yaml": string(data)}, fails: map[string]error{}}
-}
-
-func (s *shelfOfFiles) ClinicName() string { return "clinic.yaml" }
-func (s *shelfOfFiles) RulesName() string  { return s.rules }
-
-func (s *shelfOfFiles) Read(name string) ([]byte, error) {
-	if text, there := s.texts[name]; there {
-		return []byte(text), nil
-	}
-	return nil, fs.ErrNotExist
-}
-
-func (s *shelfOfFiles) Replace(name string, was, now []byte) error {
-	text, there := s.texts[name]
-	switch {
-	case s.fails[name] != nil:
-		return s.fails[name]
-	case there != (was != nil) || text != string(was):
-		return &graft.Refusal{Kind: graft.Conflict, Message: name + " was changed meanwhile"}
-	case now == nil:
-		delete(s.texts, name)
-	default:
-		s.texts[name] = string(now)
-	}
-	s.swaps++
-	return nil
-}
-
-// keeper is the desk of the files as they stand.
-func (s *shelfOfFiles) keeper(t *testing.T, store desk.Store) *desk.Keeper {
-	t.Helper()
-	c, faults := casefile.ReadClinic("clinic.yaml", []byte(s.texts["clinic.yaml"]), s.Read)
-	rules := protocol.Default()
-	if name := c.Protocol; len(faults) == 0 && name != "" {
-		rules, faults = rules.Adopt(name, []byte(s.texts[name]))
-	}
-	if len(faults) > 0 {
-		t.Fatal(faults)
-	}
-	return desk.NewKeeper(desk.New(c, rules), store)
-}
 
 // aboutNoCase are the entries about no case.
 func aboutNoCase(t *testing.T, store desk.Store) []ledger.Entry {
@@ -305,113 +250,31 @@ func (f failing) Act(do func(desk.Writing) error) error {
 	})
 }
 
-func TestAdoptingARuleMakesItsFileAndTellsWho(t *testing.T) {
+// TestOfTwoWhoSawTheSameOneChangesTheClinic has many change the clinic at once, all by
+// what they saw before: one does, the others are told.
+func TestOfTwoWhoSawTheSameOneChangesTheClinic(t *testing.T) {
 	k, store := keeping(t)
 	files := clinicOnShelf(t)
-	quill := acting(t, k, "Dr Alba Quill", "2027-01-18")
-	files.texts["clinic-rules.yaml"] = "somebody's notes"
-	d, err := k.AdoptRule(quill, files, k.Seen(), "share-to-hold", "0.9", "dense bone here")
-	if err != nil {
-		t.Fatal(err)
+	ida := acting(t, k, "Ida Marlow", "2027-01-18")
+	const many = 6
+	errs := make([]error, many)
+	var all sync.WaitGroup
+	for n := range many {
+		all.Go(func() {
+			run := clinic.Closure{From: on("2027-05-10").AddDays(n), Name: "x"}
+			_, errs[n] = k.ChangeClinic(ida, files, k.Seen(), []casefile.ClinicChange{casefile.AddClosure{Closure: run}}, "")
+		})
 	}
-	rule, _ := d.Rules.Lookup("share-to-hold")
-	if d.Clinic.Protocol != "clinic-rules-2.yaml" || rule.Adopted == nil || rule.Adopted.By != quill.Name || rule.Adopted.On != quill.On || rule.Adopted.Why != "dense bone here" || rule.Value.Number != 0.9 {
-		t.Errorf("%s: %+v", d.Clinic.Protocol, rule.Adopted)
-	}
-	if files.texts["clinic-rules.yaml"] != "somebody's notes" {
-		t.Error("a file that the clinic file does not name was written over")
-	}
-	k = files.keeper(t, store)
-	if k.Seen() != d.Seen() {
-		t.Errorf("the files give %s, the desk that came back %s", k.Seen(), d.Seen())
-	}
-	_, err = k.AdoptRule(quill, files, k.Seen(), "share-to-hold", "0.9", "dense bone here")
-	refusalOf(t, err, graft.Conflict, "share-to-hold is 0.9 share already")
-	_, err = k.AdoptRule(quill, files, k.Seen(), "share-to-hold", "0.5", "x")
-	var faults table.Faults
-	if !errors.As(err, &faults) || faults[0].Path != "changes[0].value" || !strings.Contains(faults[0].Allowed, "0.8 to 1 share") {
-		t.Errorf("%v", err)
-	}
-	_, err = k.AdoptRule(quill, files, "old+"+k.Rules.Digest(), "share-to-hold", "0.8", "x")
-	refusalOf(t, err, graft.Conflict, "was changed meanwhile")
-	_, err = k.AdoptRule(quill, files, k.Clinic.Digest+"+old", "share-to-hold", "0.8", "x")
-	refusalOf(t, err, graft.Conflict, "was changed meanwhile")
-	_, err = k.AdoptRule(quill, files, k.Seen(), "share-to-hold", "0.8", " ")
-	refusalOf(t, err, graft.Invalid, "needs its reason")
-	_, err = k.AdoptRule(quill, files, k.Seen(), "share-to-hol", "0.8", "x")
-	refusalOf(t, err, graft.NotFound, "did you mean share-to-hold?")
-	_, err = k.TakeBackRule(quill, files, k.Seen(), "growth-rate", "x")
-	refusalOf(t, err, graft.Invalid, "no value of its own for the rule growth-rate")
-	if d, err = k.TakeBackRule(quill, files, k.Seen(), "share-to-hold", "as before"); err != nil {
-		t.Fatal(err)
-	}
-	if rule, _ := d.Rules.Lookup("share-to-hold"); rule.Adopted != nil || d.Rules.Version() != protocol.Default().Version() {
-		t.Errorf("%+v", rule.Adopted)
-	}
-	var said []string
-	for _, e := range aboutNoCase(t, store) {
-		if e.What != ledger.Refused {
-			said = append(said, fmt.Sprintf("%s | %s | %s | %s", e.What, e.Was, e.Now, e.Why))
+	all.Wait()
+	won := 0
+	for _, err := range errs {
+		if err == nil {
+			won++
+			continue
 		}
+		refusalOf(t, err, graft.Conflict, "was changed meanwhile")
 	}
-	const adopted = "share-to-hold: 0.9 share; the clinic's own value, adopted by Dr Alba Quill on 2027-01-18: dense bone here (default 1.0 share)"
-	want := []string{
-		"adopt | share-to-hold: 1.0 share; the rule's own value | " + adopted + " | dense bone here",
-		"clinic |  | own rule values in clinic-rules-2.yaml | dense bone here",
-		"take back | " + adopted + " | share-to-hold: 1.0 share; the rule's own value | as before",
-	}
-	if !slices.Equal(said, want) {
-		t.Errorf("the history says\n%s\nwant\n%s", strings.Join(said, "\n"), strings.Join(want, "\n"))
-	}
-}
-
-// TestAnotherFileOfRulesCountsFromThenOn names one in the clinic file, and one that is
-// not there.
-func TestAnotherFileOfRulesCountsFromThenOn(t *testing.T) {
-	k, store := keeping(t)
-	files := clinicOnShelf(t)
-	files.texts["own.yaml"] = "rules: 1\nadopted_by: Dr Alba Quill\nadopted_on: 2026-12-01\nchanges: [{id: share-to-hold, value: 0.9, reason: dense bone here}]\n"
-	quill := acting(t, k, "Dr Alba Quill", "2027-01-18")
-	name := func(k *desk.Keeper, file string) (*desk.Desk, error) {
-		return k.ChangeClinic(quill, files, k.Seen(), []casefile.ClinicChange{casefile.SetProtocol{File: file}}, "")
-	}
-	d, err := name(k, "own.yaml")
-	if err != nil {
-		t.Fatal(err)
-	}
-	if rule, _ := d.Rules.Lookup("share-to-hold"); rule.Adopted == nil {
-		t.Error("the desk that came back does not go by the file")
-	}
-	was := files.texts["clinic.yaml"]
-	_, err = name(files.keeper(t, store), "none.yaml")
-	var faults table.Faults
-	if !errors.As(err, &faults) || faults[0].Path != "protocol" || files.texts["clinic.yaml"] != was {
-		t.Errorf("%v\n%s", err, files.texts["clinic.yaml"])
-	}
-	if d, err = name(files.keeper(t, store), ""); err != nil || d.Rules.Digest() != "" {
-		t.Errorf("%v", err)
-	}
-}
-
-// TestRulesNamedApartFromTheClinicFile adopts into the file that counts in place of the
-// clinic file's.
-func TestRulesNamedApartFromTheClinicFile(t *testing.T) {
-	k, store := keeping(t)
-	files := clinicOnShelf(t)
-	files.rules = "apart.yaml"
-	files.texts["apart.yaml"] = "rules: 1\nadopted_by: Dr Otto Brandt\nadopted_on: 2026-12-01\nchanges: [] # none yet\n"
-	rules, faults := protocol.Default().Adopt("apart.yaml", []byte(files.texts["apart.yaml"]))
-	if len(faults) > 0 {
-		t.Fatal(faults)
-	}
-	k = desk.NewKeeper(desk.New(k.Clinic, rules), store)
-	quill := acting(t, k, "Dr Alba Quill", "2027-01-18")
-	d, err := k.AdoptRule(quill, files, k.Seen(), "share-to-hold", "0.9", "dense bone here")
-	if err != nil {
-		t.Fatal(err)
-	}
-	_, data := demo(t, "clinic.yaml")
-	if d.Clinic.Protocol != "" || !bytes.Equal(data, []byte(files.texts["clinic.yaml"])) || !strings.HasSuffix(files.texts["apart.yaml"], "# none yet\n") {
-		t.Errorf("%s\n%s", files.texts["clinic.yaml"], files.texts["apart.yaml"])
+	if list := aboutNoCase(t, store); won != 1 || files.swaps != 1 || len(list) != many {
+		t.Errorf("%d won, %d files replaced, the history has %d entries", won, files.swaps, len(list))
 	}
 }

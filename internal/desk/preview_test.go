@@ -86,7 +86,7 @@ func TestAPreviewIsTheListOfHitsAfterwards(t *testing.T) {
 	for round := range rounds {
 		changed, changes := changedAtRandom(t, k.Clinic, r, round)
 		d := desk.New(changed, protocol.Default())
-		want, err := desk.NewKeeper(d, store).Hits(onDay)
+		want, err := desk.NewKeeper(d, store).EveryHit(onDay)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -121,7 +121,7 @@ func TestThePreviewSeesAClosureThatBeginsTheDayAfter(t *testing.T) {
 		t.Fatal(err)
 	}
 	d := desk.New(changed, protocol.Default())
-	want, err := desk.NewKeeper(d, store).Hits(quill.On)
+	want, err := desk.NewKeeper(d, store).EveryHit(quill.On)
 	if err != nil || len(want) != 1 {
 		t.Fatalf("%v, %v", want, err)
 	}
@@ -144,7 +144,7 @@ func TestThePreviewSeesTimeThatIsTaken(t *testing.T) {
 	changed.People = slices.Clone(changed.People)
 	changed.People[1].BusyFiles = []clinic.File{{Name: "tate.ics", Data: []byte(event)}}
 	d := desk.New(changed, protocol.Default())
-	want, err := desk.NewKeeper(d, store).Hits(ida.On)
+	want, err := desk.NewKeeper(d, store).EveryHit(ida.On)
 	if err != nil || len(want) != 1 || want[0].Proposal == want[0].Was {
 		t.Fatalf("%+v, %v", want, err)
 	}

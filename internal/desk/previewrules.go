@@ -46,25 +46,38 @@ var gates = []graft.Step{graft.Placement, graft.Uncovering, graft.FirstLoading}
 // once the context is over; what it found until then counts. Nothing is changed.
 func (k *Keeper) PreviewRules(ctx context.Context, changed *Desk, on day.Day, most int) (RulesPreview, error) {
 	var p RulesPreview
-	var every []facts
+	var cases []graft.CaseID
 	var book *diary.Book
-	err := k.store.View(func(l Ledger) error {
-		cases, all, err := k.liveliest(l, on, most)
-		if err != nil {
+	err := k.store.View(func(l Ledger) (err error) {
+		if cases, p.Cases, err = k.liveliest(l, on, most); err != nil {
 			return err
 		}
-		p.Cases = all
-		if book, err = k.taken(l, on); err != nil {
-			return err
-		}
-		every, err = factsOfEach(l, cases)
+		book, err = k.taken(l, on)
 		return err
 	})
-	if err != nil {
-		return p, err
+	const atOnce = 64 // read together, so that the end of the context is seen soon
+	for some := range slices.Chunk(cases, atOnce) {
+		if err != nil || ctx.Err() != nil {
+			break
+		}
+		err = k.lookUnder(ctx, changed, some, book, on, &p)
+	}
+	slices.SortFunc(p.Effects, func(a, b RuleEffect) int { return cmp.Compare(a.Case, b.Case) })
+	p.Effects = p.Effects[:min(len(p.Effects), mostEffects)]
+	return p, err
+}
+
+// lookUnder adds some cases to a preview.
+func (k *Keeper) lookUnder(ctx context.Context, changed *Desk, cases []graft.CaseID, book *diary.Book, on day.Day, p *RulesPreview) error {
+	var every []facts
+	if err := k.store.View(func(l Ledger) (err error) {
+		every, err = factsOfEach(l, cases)
+		return err
+	}); err != nil {
+		return err
 	}
 	var mutex sync.Mutex
-	err = inParallel(len(every), func(n int) error {
+	return inParallel(len(every), func(n int) error {
 		if ctx.Err() != nil {
 			return nil
 		}
@@ -74,9 +87,6 @@ func (k *Keeper) PreviewRules(ctx context.Context, changed *Desk, on day.Day, mo
 		p.count(effect, draft)
 		return err
 	})
-	slices.SortFunc(p.Effects, func(a, b RuleEffect) int { return cmp.Compare(a.Case, b.Case) })
-	p.Effects = p.Effects[:min(len(p.Effects), mostEffects)]
-	return p, err
 }
 
 // liveliest returns the cases with something booked from a day on and then those that

@@ -240,6 +240,41 @@ func TestWhatTheStoreRefusesIsNoRefusedAct(t *testing.T) {
 	}
 }
 
+// understanding is a store that fails in the middle of an act and says so in words of
+// its own.
+type understanding struct {
+	desk.Store
+	says error
+}
+
+func (u understanding) Act(do func(desk.Writing) error) error {
+	if u.Store.Act(func(w desk.Writing) error { return do(blind{w}) }) != nil {
+		return u.says
+	}
+	return nil
+}
+
+// blind is a ledger that finds no case, for its disk does not answer.
+type blind struct{ desk.Writing }
+
+func (blind) Case(graft.CaseID) (ledger.Kept, error) {
+	return ledger.Kept{}, errors.New("input or output")
+}
+
+// TestAFailureInAnActKeepsTheStoresWords has a store that makes a refusal of a disk that
+// does not answer.
+func TestAFailureInAnActKeepsTheStoresWords(t *testing.T) {
+	k, store := keeping(t)
+	ida := acting(t, k, "Ida Marlow", "2027-01-18")
+	id := admit(t, k, ida, "fenwick")
+	says := &graft.Refusal{Kind: graft.Invalid, Message: "the ledger is damaged"}
+	_, _, err := desk.NewKeeper(k.Desk, understanding{store, says}).Cancel(ida, id, wound(), "")
+	refusalOf(t, err, graft.Invalid, "the ledger is damaged")
+	if entries := entriesOf(t, store); len(entries) != 1 {
+		t.Errorf("left: %v", entries)
+	}
+}
+
 // TestARefusalThatCannotBeKeptIsToldWithWhy has a disk that fails between the refusal
 // and its entry.
 func TestARefusalThatCannotBeKeptIsToldWithWhy(t *testing.T) {

@@ -366,3 +366,43 @@ func TestAFeedOfNobodysVisitsIsEmpty(t *testing.T) {
 		t.Errorf("a file was written: %v", entries)
 	}
 }
+
+// TestAFeedKnowsOfChangesThatAreNoAct changes the clinic's telephone number between two
+// fetches of a day, and lets a cancelled visit go from the feed in the middle of one.
+func TestAFeedKnowsOfChangesThatAreNoAct(t *testing.T) {
+	k, store := keeping(t)
+	id := withCheck(t, k)
+	ida, quill := acting(t, k, "Ida Marlow", "2027-01-18"), acting(t, k, "Dr Alba Quill", "2027-01-18")
+	if _, _, err := k.Book(ida, id, desk.Choice{Step: graft.HealingReview}, at("2027-03-15", "09:00"), ""); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := k.OpenFeed(ida, id, "", "token"); err != nil {
+		t.Fatal(err)
+	}
+	c := demoClinic(t)
+	c.Phone = "+353 1 555 0100"
+	rung := desk.NewKeeper(desk.New(c, k.Rules), store)
+	later := func(what string, first, second desk.FeedFile) {
+		t.Helper()
+		if bytes.Equal(first.Data, second.Data) || !second.Changed.After(first.Changed) || !second.Changed.After(first.Changed.Truncate(time.Second)) {
+			t.Errorf("%s: changed %s, then %s; the same bytes: %v", what, first.Changed, second.Changed, bytes.Equal(first.Data, second.Data))
+		}
+	}
+	first := served(t, k, "token", ida.On, ida.At.Add(time.Hour))
+	second := served(t, rung, "token", ida.On, ida.At.Add(2*time.Hour))
+	later("another number", first, second)
+	if _, err := k.AddFinding(quill, id, map[string]string{"what": "left out", "step": "healing-review", "day": "2027-01-18"}, "no need"); err != nil {
+		t.Fatal(err)
+	}
+	if _, _, err := k.Settle(ida, id, ""); err != nil {
+		t.Fatal(err)
+	}
+	off := ida.At.Add(3 * time.Hour)
+	served(t, k, "token", ida.On, off)
+	before := served(t, k, "token", ida.On.AddDays(14), off.AddDate(0, 0, 14).Add(-time.Minute))
+	after := served(t, k, "token", ida.On.AddDays(14), off.AddDate(0, 0, 14))
+	if !bytes.Contains(before.Data, []byte("STATUS:CANCELLED")) || bytes.Contains(after.Data, []byte("STATUS:CANCELLED")) {
+		t.Errorf("before\n%s\nafter\n%s", before.Data, after.Data)
+	}
+	later("two weeks are over", before, after)
+}

@@ -163,21 +163,6 @@ func orElse(s, other string) string {
 	return s
 }
 
-// Hits lists, over all cases, every booked visit from a day on that the clinic
-// cannot hold as its file now stands: closed days, absences, rooms out of use,
-// shorter hours. Each comes with a proposal.
-func (k *Keeper) Hits(on day.Day) ([]Settlement, error) {
-	all, err := k.All(on)
-	if err != nil {
-		return nil, err
-	}
-	var hits []Settlement
-	for _, live := range all {
-		hits = append(hits, live.hits()...)
-	}
-	return hits, nil
-}
-
 // hits are the booked visits of a case that the clinic cannot hold.
 func (l Live) hits() []Settlement { return l.notHeld(l.Unsettled()) }
 

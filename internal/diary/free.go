@@ -213,13 +213,10 @@ func (f *frees) pick(names []string, room bool, s graft.Slot) string {
 // holder returns the entry of another case that takes the asset during the slot;
 // nil if it is free.
 func (f *frees) holder(a asset, room bool, s graft.Slot) *entry {
-	if a == nobody {
-		return nil
-	}
-	list := f.book.on(s.Day)
+	list := f.book.on(s.Day) // looked up for nobody too: another book may know the name
 	for i := range list {
 		e := &list[i]
-		if e.has(a, room) && (f.own == "" || e.of != f.own) && s.Start < e.to && e.from < s.End() {
+		if a != nobody && e.has(a, room) && (f.own == "" || e.of != f.own) && s.Start < e.to && e.from < s.End() {
 			return e
 		}
 	}

@@ -98,6 +98,8 @@ func TestChangesOfATextTouchNothingElse(t *testing.T) {
 		{name: "behind a text that counts its empty lines", was: "shelf: a\nnote: |+\n  b\n\nlast: c\n", change: add("books", book("u")), refusing: "change it by hand"},
 		{name: "anchors", was: "shelf: &a b\nlast: *a\n", change: put("note", "c"), refusing: "anchors"},
 		{name: "no YAML", was: "shelf: [\n", change: put("note", "c"), refusing: "no YAML"},
+		{name: "a key of what is no map", was: "shelf: a\ndays: 3\n", change: put("days.lent", "4"), refusing: "days has no keys"},
+		{name: "a key of a file that is none", was: "a\n", change: put("shelf", "4"), refusing: "the file has no keys"},
 		{name: "no path", was: "shelf: a\n", change: put("days[", "c"), refusing: "is no path"},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -2,8 +2,6 @@ package table
 
 import (
 	"bytes"
-	"crypto/sha256"
-	"encoding/hex"
 	"errors"
 	"strings"
 	"unicode/utf8"
@@ -210,12 +208,4 @@ func (l lines) blockEnd(at int) int {
 		end = l.lineEnd(line)
 	}
 	return end
-}
-
-// Digest names a text: the first digits of its SHA-256. It tells one state of a file
-// from another.
-func Digest(data []byte) string {
-	const bytes = 16
-	sum := sha256.Sum256(data)
-	return hex.EncodeToString(sum[:bytes])
 }

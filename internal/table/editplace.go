@@ -55,6 +55,9 @@ func (e *editing) find(path string) (place, error) {
 		if m == nil {
 			return p, fmt.Errorf("%q is no path", path)
 		}
+		if node != nil && node.Kind != yaml.MappingNode {
+			return p, fmt.Errorf("%s has no keys", orFile(p.path))
+		}
 		p = p.below(node, m[1])
 		node = p.value()
 		for index := range strings.SplitSeq(strings.Trim(m[2], "[]"), "][") {
@@ -72,13 +75,20 @@ func (e *editing) find(path string) (place, error) {
 	return p, nil
 }
 
+func orFile(path string) string {
+	if path == "" {
+		return "the file"
+	}
+	return path
+}
+
 // below returns the place of a key in the map at a place.
 func (p place) below(node *yaml.Node, key string) place {
 	b := place{path: join(p.path, key), shape: p.shape.entryShape(), parent: node, above: p.path, within: p.shape, key: key, at: -1}
 	if f, ok := p.shape.field(key); ok {
 		b.shape = f.Shape
 	}
-	if node != nil && node.Kind == yaml.MappingNode {
+	if node != nil {
 		b.at = keyIn(node, key)
 	}
 	return b

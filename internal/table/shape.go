@@ -1,7 +1,8 @@
 // Package table is the strict reader of YAML: a Shape describes what a file may
 // hold, Read compares a file with it and complains of everything at once, each
 // complaint with file, line, column, path, what was found and what is allowed.
-// The same Shape prints a JSON Schema for editors and an empty form to fill in.
+// The same Shape prints a JSON Schema for editors and an empty form to fill in, and
+// changes single values in a file's text, where all else stays as somebody typed it.
 // The package knows no trade: what the values mean is its callers' business.
 package table
 

@@ -27,7 +27,7 @@ func newLimits(every rate.Limit, burst int) *limits {
 
 // Limits: a person who mistypes is not held up, a program that guesses is.
 func signInLimits() *limits { return newLimits(rate.Every(6*time.Second), 20) } // a desk of several people behind one address
-func tryLimits() *limits    { return newLimits(rate.Every(30*time.Second), 10) }
+func tryLimits() *limits    { return newLimits(rate.Every(time.Minute), 10) }   // 70 an hour on one name
 func feedLimits() *limits   { return newLimits(rate.Every(time.Second), 60) }
 
 // allow counts one request of a key at a time and says whether it may pass.

@@ -132,7 +132,7 @@ func (q *request) write(status int, page, name string, v any) error {
 	}
 	q.w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	q.w.WriteHeader(status)
-	_, err := text.WriteTo(q.w)
+	_, err := q.w.Write(bytes.ToValidUTF8(text.Bytes(), []byte("\ufffd"))) // a form may hold anything
 	return ignoreGone(err)
 }
 

@@ -125,6 +125,7 @@ func (q *request) postSignIn() error {
 
 func (q *request) postSignOut() error {
 	q.s.signOut(q)
+	q.w.Header().Set("Clear-Site-Data", `"cache", "storage"`)
 	return q.to("/sign-in")
 }
 

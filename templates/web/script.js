@@ -82,6 +82,18 @@ for (const form of document.querySelectorAll("form[data-live]")) {
   });
 }
 
+// A password can be looked at while it is typed.
+for (const button of document.querySelectorAll("button[data-shows]")) {
+  const field = document.getElementById(button.dataset.shows);
+  button.hidden = false;
+  button.setAttribute("aria-pressed", "false");
+  button.addEventListener("click", () => {
+    const shown = field.type === "text";
+    field.type = shown ? "password" : "text";
+    button.setAttribute("aria-pressed", String(!shown));
+  });
+}
+
 // Pages print by a button.
 for (const button of document.querySelectorAll("button[data-print]")) {
   button.hidden = false;

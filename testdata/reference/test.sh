@@ -27,3 +27,5 @@ fi
 GRAFTCLOCK_REFERENCES=required go test -timeout 18m ./...
 # The tests that drive a browser, a module of their own.
 (cd internal/browser && GRAFTCLOCK_REFERENCES=required go test -timeout 10m ./...)
+# The pages under a light load, beside a server of plain files; load.sh does it in full.
+go test -run '^$' -bench HundredClients -benchtime 1x ./internal/web
