@@ -28,13 +28,38 @@ type haul struct {
 // new day or by another desk, is marked. It costs one question while nothing has
 // changed. On is the day of planning.
 func (b *Board) Catch(on day.Day) error {
-	k := b.keeper.Load()
-	if caught, err := b.caught(k, on); caught || err != nil {
+	k, p := b.keeper.Load(), b.now.Load()
+	head, err := k.head()
+	if err != nil || p.caught(k, on, head) {
 		return err
 	}
 	b.catching.Lock()
 	defer b.catching.Unlock()
-	h, p := haul{}, b.now.Load()
+	if now := b.now.Load(); now != p && now.head >= head && now.caught(k, on, now.head) {
+		return nil // somebody else has been faster
+	}
+	return b.catch(k, on)
+}
+
+// head is the latest entry of the history.
+func (k *Keeper) head() (head int64, err error) {
+	err = k.store.View(func(l Ledger) (err error) {
+		head, err = l.Head()
+		return err
+	})
+	return head, err
+}
+
+// caught reports whether the panel is of the day, by the keeper's desk, and as of an
+// entry.
+func (p *panel) caught(k *Keeper, on day.Day, head int64) bool {
+	return p.on == on && p.house == k.Desk && p.head == head
+}
+
+// catch takes in what has happened.
+func (b *Board) catch(k *Keeper, on day.Day) error {
+	var h haul
+	p := b.now.Load()
 	if err := k.store.View(func(l Ledger) (err error) {
 		h, err = k.haul(l, p, on)
 		return err
@@ -50,20 +75,6 @@ func (b *Board) Catch(on day.Day) error {
 	}
 	b.now.Store(next)
 	return nil
-}
-
-// caught reports whether nothing has happened since the last time.
-func (b *Board) caught(k *Keeper, on day.Day) (bool, error) {
-	p := b.now.Load()
-	if p.on != on || p.house != k.Desk {
-		return false, nil
-	}
-	var head int64
-	err := k.store.View(func(l Ledger) (err error) {
-		head, err = l.Head()
-		return err
-	})
-	return head == p.head, err
 }
 
 // haul reads what has happened since a panel was made.

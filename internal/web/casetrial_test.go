@@ -1,6 +1,7 @@
 package web_test
 
 import (
+	"cmp"
 	"maps"
 	"net/url"
 	"strings"
@@ -250,7 +251,8 @@ func TestOnlyASurgeonDecides(t *testing.T) {
 			if got.status != 422 || !got.says("needs a surgeon; "+who) || s.live(fenwick).Kept != before {
 				t.Errorf("%s %s: %d\n%s", who, act, got.status, got.body)
 			}
-			if e := s.lastEntry(fenwick); e.What != ledger.Refused || e.By.Name != who || !strings.Contains(e.Now, "needs a surgeon") {
+			refused := map[string]string{"finding": "note"}[act]
+			if e := s.lastEntry(fenwick); e.What != ledger.Refused || e.By.Name != who || !strings.HasPrefix(e.Now, cmp.Or(refused, act)+": ") || !strings.Contains(e.Now, "needs a surgeon") {
 				t.Errorf("%s %s: the history says %+v", who, act, e)
 			}
 		}

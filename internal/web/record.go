@@ -52,6 +52,7 @@ type recordForm struct {
 	beside url.Values // the others
 	form   *casefile.Form
 	draft  string // since when a draft holds what is typed
+	unkept string // why none does
 	focus  string // the path where the person goes on
 }
 
@@ -146,7 +147,7 @@ func (q *request) postRecord() error {
 	var refused error
 	switch act {
 	case "drop":
-		if err := q.keeper.DropDraft(q.actor(), r.formName()); err != nil {
+		if err := q.dropDraft(r); err != nil {
 			return err
 		}
 		return q.to(r.address())
@@ -209,7 +210,7 @@ func (q *request) saveRecord(r *recordForm) error {
 	case err != nil:
 		return err
 	}
-	if err := q.keeper.DropDraft(q.actor(), r.formName()); err != nil {
+	if err := q.dropDraft(r); err != nil {
 		return err
 	}
 	return q.done(fmt.Sprintf("The record of %s, %s, is kept. It is a draft until a surgeon approves it.", c.ID, c.Patient.Name), caseLink(c.ID))

@@ -6,42 +6,43 @@ import (
 	"net/url"
 	"time"
 
-	"golang.org/x/time/rate"
-
 	"graftclock/internal/day"
 	"graftclock/internal/graft"
 )
 
-// draftEvery is how often what somebody types is kept while they type: a ledger is
-// no keyboard buffer. The script asks once more when the person has paused.
-const draftEvery = 3 * time.Second
-
-func draftLimits() *limits { return newLimits(rate.Every(draftEvery), 1) }
-
 // openDraft takes what was typed before and not kept. A draft that says what is kept
-// by now is dropped.
+// by now, or can be read no longer, is dropped.
 func (q *request) openDraft(r *recordForm) error {
-	d, err := q.keeper.Draft(q.actor(), r.formName())
-	var refusal *graft.Refusal
-	if errors.As(err, &refusal) && refusal.Kind == graft.NotFound {
-		return nil
+	last, there := q.s.typing.since(typingKey(q.who.Name, r.formName()))
+	if !there {
+		d, err := q.keeper.Draft(q.actor(), r.formName())
+		var refusal *graft.Refusal
+		if errors.As(err, &refusal) && refusal.Kind == graft.NotFound {
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+		last = asTyped{d.Fields, d.At}
 	}
-	if err != nil {
-		return err
-	}
-	fields, err := url.ParseQuery(string(d.Fields))
+	fields, err := url.ParseQuery(string(last.fields))
 	if err != nil {
 		return err
 	}
 	r.take(fields)
-	if err := r.read(); err != nil { // no record any more
-		return q.keeper.DropDraft(q.actor(), r.formName())
+	if err := r.read(); err != nil {
+		return q.dropDraft(r)
 	}
 	if text, c, faultless := r.form.Record(formFile); faultless && q.isKept(c.ID, text) {
-		return q.keeper.DropDraft(q.actor(), r.formName())
+		return q.dropDraft(r)
 	}
-	r.draft = moment(d.At.In(q.at.Location()))
+	r.draft = moment(last.at.In(q.at.Location()))
 	return nil
+}
+
+func (q *request) dropDraft(r *recordForm) error {
+	q.s.typing.forget(typingKey(q.who.Name, r.formName()))
+	return q.keeper.DropDraft(q.actor(), r.formName())
 }
 
 // isKept reports whether the ledger has the case with this very record.
@@ -50,12 +51,14 @@ func (q *request) isKept(id graft.CaseID, text []byte) bool {
 	return err == nil && bytes.Equal(kept.Record, text)
 }
 
-// keepDraft keeps what was typed for this person until the record is kept. What is
+// keepDraft keeps what was typed for this person until the record is kept. That it is
 // too long for a draft is told, and is no reason to lose the page.
 func (q *request) keepDraft(r *recordForm) error {
+	q.s.typing.forget(typingKey(q.who.Name, r.formName()))
 	err := q.keeper.KeepDraft(q.actor(), r.formName(), []byte(r.fields().Encode()))
 	var refusal *graft.Refusal
 	if errors.As(err, &refusal) {
+		r.unkept = sentence(refusal.Message)
 		return nil
 	}
 	if err == nil {
@@ -64,13 +67,11 @@ func (q *request) keepDraft(r *recordForm) error {
 	return err
 }
 
-// keepLive keeps what is being typed, now and then, and when the page is left.
-func (q *request) keepLive(r *recordForm) error {
-	key := q.who.Name + "\x00" + r.formName()
-	if q.PostFormValue(leavingField) != "" {
-		key += "\x00leaving"
-	}
-	if !q.s.drafts.allow(key, q.at) {
+// keepLive keeps what is being typed: in the ledger now and then, and when the page is
+// left; between that in memory.
+func (q *request) keepLive(r *recordForm, leaving bool) error {
+	now := asTyped{[]byte(r.fields().Encode()), q.at}
+	if !q.s.typing.due(typingKey(q.who.Name, r.formName()), now, leaving) {
 		return nil
 	}
 	return q.keepDraft(r)
@@ -96,7 +97,8 @@ func (q *request) postLive() error {
 	if err := r.read(); err != nil {
 		return err
 	}
-	if err := q.keepLive(r); err != nil {
+	leaving := q.PostFormValue(leavingField) != ""
+	if err := q.keepLive(r, leaving); err != nil || leaving {
 		return err
 	}
 	follows, err := q.follows(r)

@@ -101,15 +101,38 @@ func TestTypingIsKeptNowAndThen(t *testing.T) {
 	if got := kept("a"); got != "a" {
 		t.Errorf("first: %q", got)
 	}
-	if got := kept("ab"); got != "a" {
-		t.Errorf("at once: %q", got)
+	inLedger := func() string {
+		d, err := s.keeper.Draft(s.actor(surgeon), "record")
+		if err != nil {
+			t.Fatal(err)
+		}
+		fields, _ := url.ParseQuery(string(d.Fields))
+		return fields.Get("patient.name")
 	}
-	if got := kept("abc", "leaving", "yes"); got != "abc" {
-		t.Errorf("the page is left: %q", got)
+	if got := kept("ab"); got != "ab" || inLedger() != "a" {
+		t.Errorf("at once: %q, and %q in the ledger", got, inLedger())
+	}
+	if got := kept("abc", "leaving", "yes"); got != "abc" || inLedger() != "abc" {
+		t.Errorf("the page is left: %q, and %q in the ledger", got, inLedger())
 	}
 	s.clock.set("2027-01-14 10:06")
-	if got := kept("abcd"); got != "abcd" {
-		t.Errorf("a minute later: %q", got)
+	if got := kept("abcd"); got != "abcd" || inLedger() != "abcd" {
+		t.Errorf("a minute later: %q, and %q in the ledger", got, inLedger())
+	}
+	kept("abcde")
+	if got := quill.post("/record", url.Values{"act": {"drop"}}); got.typed(t).Get("patient.name") != "" {
+		t.Error("what was dropped is there again")
+	}
+}
+
+// TestWhatIsTooLongForADraftIsTold, and stays in the form.
+func TestWhatIsTooLongForADraftIsTold(t *testing.T) {
+	s := serve(t, "2027-01-14 10:05")
+	quill := s.as(surgeon)
+	long := strings.Repeat("Nora ", 20_000)
+	got := quill.post("/record", with(quill.get("/record").typed(t), "act", "show", "patient.name", long))
+	if !got.says("is too long to keep") || got.typed(t).Get("patient.name") != strings.TrimSpace(long) || got.says("not kept yet") {
+		t.Errorf("%d", got.status)
 	}
 }
 
@@ -123,8 +146,8 @@ func TestASavedRecordLeavesNoDraft(t *testing.T) {
 	if again := quill.post("/record", with(form, "act", "save")); again.path != "/case/HR-2044" {
 		t.Errorf("sent twice, it ended at %s (%d)", again.path, again.status)
 	}
-	if quill.get("/record").says("not kept yet") {
-		t.Error("a draft of what is kept")
+	if d, err := s.keeper.Draft(s.actor(surgeon), "record"); err == nil {
+		t.Errorf("a draft of what is kept: %s", d.Fields)
 	}
 	quill.post("/record/live", with(form, "leaving", "yes"))
 	if page := quill.get("/record"); page.says("not kept yet") || page.typed(t).Get("patient.name") != "" {

@@ -1,7 +1,6 @@
 package web_test
 
 import (
-	"fmt"
 	"html"
 	"maps"
 	"net/url"
@@ -157,25 +156,4 @@ func listsOf(form url.Values) []string {
 		}
 		return strings.Compare(a, b)
 	})
-}
-
-// flat is a value of a record as the names and texts of a form.
-func flat(form url.Values, path string, value any) {
-	switch value := value.(type) {
-	case map[string]any:
-		for key, below := range value {
-			flat(form, strings.TrimPrefix(path+"."+key, "."), below)
-		}
-	case []any:
-		for n, entry := range value {
-			at := fmt.Sprintf("%s[%d]", path, n)
-			if path == "patient.flags" {
-				at = path
-			}
-			flat(form, at, entry)
-		}
-	case nil:
-	default:
-		form.Add(path, fmt.Sprint(value))
-	}
 }

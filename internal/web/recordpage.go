@@ -24,6 +24,7 @@ type recordPage struct {
 	Problem  *problem
 	Faults   []casefile.Told
 	Draft    string   // since when what is typed is kept as a draft
+	Unkept   string   // why it is not
 	Meant    []string // what saving would change
 	Changed  []string // what somebody else changed since the form was opened
 	Live     follows
@@ -37,7 +38,7 @@ func (q *request) showRecord(status int, r *recordForm, refused error) error {
 			return err
 		}
 	}
-	p := recordPage{Title: "New record", Action: r.address(), Why: r.beside.Get(whyField), Surgeon: isSurgeon(q.who), Draft: r.draft}
+	p := recordPage{Title: "New record", Action: r.address(), Why: r.beside.Get(whyField), Surgeon: isSurgeon(q.who), Draft: r.draft, Unkept: r.unkept}
 	if refused != nil {
 		told, _ := q.s.problemOf(refused)
 		p.Problem = &told

@@ -1,6 +1,7 @@
 package web_test
 
 import (
+	"net/url"
 	"strings"
 	"testing"
 
@@ -76,6 +77,36 @@ func TestEveryActOfAStepIsDone(t *testing.T) {
 	}
 	if got := b.get(stepOf(fenwick, wound)); !got.says("Call: confirmed (comes by bus)") || !got.says("Moved: Mon 25 January 2027, 09:00 to 09:20") {
 		t.Errorf("the step does not tell what was done\n%s", got.body)
+	}
+}
+
+// TestTheButtonsOfTheListAct presses them as they stand on the page of the case: once,
+// and once more on a page that is out of date.
+func TestTheButtonsOfTheListAct(t *testing.T) {
+	s := serve(t, "2027-01-18 08:30")
+	s.admit("fenwick")
+	b := s.as(front)
+	pressed := map[string]url.Values{}
+	for _, f := range forms(t, b.get("/case/HR-2041")) {
+		if id := f.fields.Get("id"); id != "" && pressed[f.to] == nil {
+			pressed[f.to] = f.fields
+		}
+	}
+	hold, done := pressed["/case/HR-2041/hold"], pressed["/case/HR-2041/attended"]
+	if len(pressed) != 2 || graft.MilestoneID(done.Get("id")) != call {
+		t.Fatalf("%v", pressed)
+	}
+	step := graft.MilestoneID(hold.Get("id"))
+	if got := b.post("/case/HR-2041/hold", hold); got.status != 200 || s.live(fenwick).State(step) != ledger.WindowHeld {
+		t.Errorf("%d\n%s", got.status, got.body)
+	}
+	got := b.post("/case/HR-2041/attended", done)
+	if got.status != 409 || !got.says("was changed meanwhile (Ida Marlow: hold") || s.live(fenwick).State(call) != ledger.Planned {
+		t.Errorf("%d\n%s", got.status, got.body)
+	}
+	again := formTo(t, got, "/case/HR-2041/attended", "attended-day")
+	if got := b.post("/case/HR-2041/attended", again); got.status != 200 || s.live(fenwick).State(call) != ledger.Attended {
+		t.Errorf("%d\n%s", got.status, got.body)
 	}
 }
 

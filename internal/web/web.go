@@ -56,7 +56,7 @@ type Server struct {
 	signIns  *limits // by client
 	tries    *limits // by name
 	feeds    *limits // by client
-	drafts   *limits // by name and form
+	typing   *typing
 }
 
 // New returns the server of a clinic. It fails when the clinic file has faults or a
@@ -69,7 +69,7 @@ func New(o Options) (*Server, error) {
 		o.Absolute = defaultAbsolute
 	}
 	s := &Server{Options: o}
-	s.signIns, s.tries, s.feeds, s.drafts = signInLimits(), tryLimits(), feedLimits(), draftLimits()
+	s.signIns, s.tries, s.feeds, s.typing = signInLimits(), tryLimits(), feedLimits(), newTyping()
 	var err error
 	if s.house, err = newHouse(o); err != nil {
 		return nil, err

@@ -77,9 +77,12 @@ for (const form of document.querySelectorAll("form[data-live]")) {
   addEventListener("pageshow", () => {
     form.sent = false;
   });
-  addEventListener("pagehide", () => {
-    if (form.typed && !form.sent) navigator.sendBeacon(form.dataset.live, new URLSearchParams([...typedIn(form), ["leaving", "yes"]]));
-  });
+  for (const leaving of ["beforeunload", "pagehide"]) {
+    addEventListener(leaving, () => {
+      if (form.typed && !form.sent) navigator.sendBeacon(form.dataset.live, new URLSearchParams([...typedIn(form), ["leaving", "yes"]]));
+      form.typed = false;
+    });
+  }
 }
 
 // A password can be looked at while it is typed.
