@@ -23,15 +23,13 @@ type seen struct {
 	faults   []string
 	asked    map[network.RequestID]string
 	answered []answer
-	allowed  []int64  // statuses that the test expects
-	expected []string // parts of complaints that the test provokes
+	allowed  []int64 // statuses that the test expects
 }
 
 // answer is one answer of the program.
 type answer struct {
 	method, path string
 	status       int64
-	length       string // as the header says
 }
 
 // mayAnswer lets pages be answered with statuses that otherwise fail the test.
@@ -114,18 +112,6 @@ func (s *seen) report(t testing.TB) {
 	for _, says := range s.complaints() {
 		t.Error("the browser complains:", says)
 	}
-}
-
-// last is the status of the latest answer to an address.
-func (s *seen) last(path string) int64 {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	for _, a := range slices.Backward(s.answered) {
-		if a.path == path {
-			return a.status
-		}
-	}
-	return 0
 }
 
 // forgive drops what a test provoked.

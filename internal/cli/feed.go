@@ -106,7 +106,7 @@ func fillFeeds(w io.Writer, k *desk.Keeper, f keeperFlags, id graft.CaseID) erro
 	held := false
 	for _, feed := range feeds {
 		if feed.Served() {
-			fmt.Fprintf(w, "%s: graftclock serves this feed by itself, and no file is written\n", feed.Case)
+			fmt.Fprintf(w, "%s: graftclock serve hands this feed out by itself, so no file is written\n", feed.Case)
 			continue
 		}
 		file, err := k.FillFeed(feed, f.day(), f.now())

@@ -33,8 +33,9 @@ type Board struct {
 // panel is the board at one moment. It never changes.
 type panel struct {
 	on    day.Day
-	house *Desk // nil: nothing was caught yet
-	head  int64 // latest entry of the history that was looked at
+	house *Desk       // nil: nothing was caught yet
+	head  int64       // latest entry of the history that was looked at
+	slots []takenSlot // that the book is made of, beside the busy times
 	book  *diary.Book
 	pins  []pin // by case number
 
@@ -117,7 +118,7 @@ func (p *panel) find(id graft.CaseID) (int, bool) {
 
 // copied is a panel to be changed before anybody sees it.
 func (p *panel) copied() *panel {
-	return &panel{on: p.on, house: p.house, head: p.head, book: p.book, pins: slices.Clone(p.pins)}
+	return &panel{on: p.on, house: p.house, head: p.head, slots: p.slots, book: p.book, pins: slices.Clone(p.pins)}
 }
 
 // put pins a plan of a case, in place of an older one. Of a case that is not there yet

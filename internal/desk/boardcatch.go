@@ -15,12 +15,13 @@ const mostAtOnce = 20
 
 // haul is what a board has not seen yet.
 type haul struct {
-	head int64
-	anew bool          // nothing that was kept counts any more
-	all  []ledger.Kept // every case, when many may have changed
-	some []facts       // the cases that have changed, when they are few
-	book *diary.Book   // as it is now
-	soon map[graft.CaseID]bool
+	head  int64
+	anew  bool          // nothing that was kept counts any more
+	all   []ledger.Kept // every case, when many may have changed
+	some  []facts       // the cases that have changed, when they are few
+	slots []takenSlot   // as they are now
+	book  *diary.Book   // the same
+	soon  map[graft.CaseID]bool
 }
 
 // Catch brings the board up to date with the ledger: the rows of the cases that have
@@ -82,7 +83,7 @@ func (k *Keeper) haul(l Ledger, p *panel, on day.Day) (h haul, err error) {
 	if h.head, err = l.Head(); err != nil {
 		return h, err
 	}
-	h.book, h.anew = p.book, p.house == nil || h.head < p.head // an older copy was put back
+	h.slots, h.book, h.anew = p.slots, p.book, p.house == nil || h.head < p.head // an older copy was put back
 	var changed []graft.CaseID
 	if !h.anew {
 		entries, err := l.EntriesAfter(p.head)
@@ -106,9 +107,38 @@ func (k *Keeper) haul(l Ledger, p *panel, on day.Day) (h haul, err error) {
 		}
 	}
 	if h.anew || len(changed) > 0 || p.on != on || p.house != k.Desk {
-		h.book, err = k.taken(l, on)
+		err = k.bookNow(l, &h, on, h.all == nil && p.on == on && p.house == k.Desk)
 	}
 	return h, err
+}
+
+// bookNow works out what is taken now: from what was known and the changed cases, where
+// those are known and nothing else has changed.
+func (k *Keeper) bookNow(l Ledger, h *haul, on day.Day, known bool) (err error) {
+	if known {
+		h.slots = withSlotsOf(h.slots, h.some, on)
+	} else if h.slots, err = k.slotsTaken(l, on); err != nil {
+		return err
+	}
+	h.book, err = k.bookOf(h.slots, on)
+	return err
+}
+
+// withSlotsOf replaces what some cases take from a day on.
+func withSlotsOf(slots []takenSlot, changed []facts, from day.Day) []takenSlot {
+	isChanged := map[graft.CaseID]bool{}
+	for _, f := range changed {
+		isChanged[f.Kept.Case] = true
+	}
+	now := slices.DeleteFunc(slices.Clone(slots), func(s takenSlot) bool { return isChanged[s.of] })
+	for _, f := range changed {
+		for _, v := range f.Visits {
+			if (v.State == ledger.Booked || v.State == ledger.Attended) && v.Minutes > 0 && !v.Day.Before(from) {
+				now = append(now, takenBy(v))
+			}
+		}
+	}
+	return now
 }
 
 // changedBy lists the cases that entries have changed, each once.
@@ -136,7 +166,7 @@ func (k *Keeper) bookedSoon(l Ledger, on day.Day) (map[graft.CaseID]bool, error)
 // after is the panel with a haul in it, but for the plans that are still to be put.
 func (p *panel) after(h haul, house *Desk, on day.Day) *panel {
 	if p.on == on && p.house == house && p.book == h.book {
-		next := &panel{on: on, house: house, head: h.head, book: p.book, pins: p.pins} // nothing has changed
+		next := &panel{on: on, house: house, head: h.head, book: p.book, pins: p.pins, slots: p.slots} // nothing has changed
 		next.made.Store(p.made.Load())
 		return next
 	}
@@ -145,7 +175,7 @@ func (p *panel) after(h haul, house *Desk, on day.Day) *panel {
 		next.pins = nil
 	}
 	next.stale(on, house, h.book)
-	next.on, next.house, next.head, next.book = on, house, h.head, h.book
+	next.on, next.house, next.head, next.slots, next.book = on, house, h.head, h.slots, h.book
 	if h.all != nil {
 		next.register(h)
 	}

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"runtime"
+	"slices"
 
 	"graftclock/internal/day"
 	"graftclock/internal/graft"
@@ -114,15 +115,12 @@ func (c *card) urgency(on day.Day) int {
 		return someday
 	}
 	s := &c.plan.share
-	for _, r := range s.visits {
-		if !r.Slot.Day.After(on) {
-			return today
-		}
-	}
 	switch {
-	case len(s.after)+len(s.late)+len(s.open) > 0:
+	case slices.ContainsFunc(s.rows, func(r *Row) bool { return r.List == Visits && !r.Slot.Day.After(on) }):
+		return today
+	case s.has(AfterSurgery, Overdue, Unconfirmed):
 		return calls
-	case len(s.due)+len(s.hits) > 0 || s.draft != nil:
+	case s.has(Due) || len(s.hits) > 0 || s.draft != nil:
 		return soon
 	}
 	return someday

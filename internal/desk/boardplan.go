@@ -2,6 +2,7 @@ package desk
 
 import (
 	"runtime"
+	"slices"
 	"sync"
 	"sync/atomic"
 
@@ -47,6 +48,7 @@ func (k *Keeper) gistOf(f facts, book *diary.Book, on day.Day) *gist {
 			g.look(m)
 		}
 	}
+	g.seen.bits = slices.Clip(g.seen.bits)
 	return g
 }
 

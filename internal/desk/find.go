@@ -73,7 +73,7 @@ func (f Filter) passes(g *gist, on day.Day) bool {
 	if g == nil {
 		return f == Filter{}
 	}
-	return (!f.Waiting || g.share.draft != nil) && (!f.Overdue || len(g.share.late) > 0) && (!f.InWindow || g.inWindow(on)) && (f.Surgeon == "" || f.Surgeon == g.share.whose.Surgeon)
+	return (!f.Waiting || g.share.draft != nil) && (!f.Overdue || g.share.has(Overdue)) && (!f.InWindow || g.inWindow(on)) && (f.Surgeon == "" || f.Surgeon == g.share.whose.Surgeon)
 }
 
 // found tells of a case what a list of cases shows.
@@ -82,7 +82,7 @@ func (p pin) found(on day.Day) Found {
 	if g == nil {
 		return Found{Whose: Whose{Case: p.kept.Case, Patient: p.kept.Patient, Head: p.kept.Head}, Stale: true}
 	}
-	f := Found{Whose: *g.share.whose, Stale: p.stale, Next: g.next, Waiting: g.share.draft != nil, Overdue: len(g.share.late) > 0, InWindow: g.inWindow(on)}
+	f := Found{Whose: *g.share.whose, Stale: p.stale, Next: g.next, Waiting: g.share.draft != nil, Overdue: g.share.has(Overdue), InWindow: g.inWindow(on)}
 	f.Patient, f.Head = p.kept.Patient, p.kept.Head
 	return f
 }

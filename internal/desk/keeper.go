@@ -125,6 +125,30 @@ func (t *turn) entry(what string, id graft.MilestoneID, was, now, why string) le
 // taken lists what rooms and people of the clinic have on, from a day on: the
 // slots of all cases and the busy times of the clinic file.
 func (d *Desk) taken(l Ledger, from day.Day) (*diary.Book, error) {
+	slots, err := d.slotsTaken(l, from)
+	if err != nil {
+		return nil, err
+	}
+	return d.bookOf(slots, from)
+}
+
+// takenSlot is what a visit takes of the clinic, with the case whose visit it is, also
+// where that is no matter to the book.
+type takenSlot struct {
+	of graft.CaseID
+	diary.Taken
+}
+
+func takenBy(v ledger.Visit) takenSlot {
+	t := takenSlot{v.Case, diary.Taken{Slot: v.Slot, Case: v.Case, Says: fmt.Sprintf("%s %s, %s", v.Case, v.Patient, v.Milestone.Title())}}
+	if v.State == ledger.Attended {
+		t.Case = "" // what has been is in the way of the same case too
+	}
+	return t
+}
+
+// slotsTaken reads what visits take of the clinic, from a day on.
+func (d *Desk) slotsTaken(l Ledger, from day.Day) ([]takenSlot, error) {
 	calendar, faults := d.Calendar(from.Year())
 	if len(faults) > 0 {
 		return nil, faults
@@ -133,13 +157,22 @@ func (d *Desk) taken(l Ledger, from day.Day) (*diary.Book, error) {
 	if err != nil {
 		return nil, err
 	}
-	var taken []diary.Taken
-	for _, v := range booked {
-		t := diary.Taken{Slot: v.Slot, Case: v.Case, Says: fmt.Sprintf("%s %s, %s", v.Case, v.Patient, v.Milestone.Title())}
-		if v.State == ledger.Attended {
-			t.Case = "" // what has been is in the way of the same case too
-		}
-		taken = append(taken, t)
+	slots := make([]takenSlot, len(booked))
+	for n, v := range booked {
+		slots[n] = takenBy(v)
+	}
+	return slots, nil
+}
+
+// bookOf is the book of what visits take and of the busy times around a day.
+func (d *Desk) bookOf(slots []takenSlot, on day.Day) (*diary.Book, error) {
+	calendar, faults := d.Calendar(on.Year())
+	if len(faults) > 0 {
+		return nil, faults
+	}
+	taken := make([]diary.Taken, 0, len(slots)+len(calendar.Busy()))
+	for _, s := range slots {
+		taken = append(taken, s.Taken)
 	}
 	for _, b := range calendar.Busy() {
 		taken = append(taken, diary.Taken{Slot: b.Slot, Says: b.Name})

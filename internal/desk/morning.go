@@ -43,22 +43,21 @@ type gathering struct {
 
 // add takes a share; a stale one says so in its lines.
 func (g *gathering) add(s *share, stale bool) {
-	for _, r := range s.visits {
-		if r.Slot.Day == g.On {
-			g.Visits = append(g.Visits, Line{r, stale, sortedBy(0, day.Day{}, r.Slot.Day, r.Slot.Start)})
+	for _, r := range s.rows {
+		switch r.List {
+		case Visits:
+			if r.Slot.Day == g.On {
+				g.Visits = append(g.Visits, Line{r, stale, sortedBy(0, day.Day{}, r.Slot.Day, r.Slot.Start)})
+			}
+		case AfterSurgery:
+			g.after = append(g.after, Line{r, stale, 0})
+		case Overdue:
+			g.late = append(g.late, Line{r, stale, sortedBy(r.Rank, r.Window.Latest, r.Placed, r.start)})
+		case Unconfirmed:
+			g.open = append(g.open, Line{r, stale, sortedBy(0, day.Day{}, r.Placed, r.start)})
+		case Due:
+			g.Firm = append(g.Firm, Line{r, stale, sortedBy(0, day.Day{}, r.Placed, r.start)})
 		}
-	}
-	for _, r := range s.after {
-		g.after = append(g.after, Line{r, stale, 0})
-	}
-	for _, r := range s.late {
-		g.late = append(g.late, Line{r, stale, sortedBy(r.Rank, r.Window.Latest, r.Placed, r.start)})
-	}
-	for _, r := range s.open {
-		g.open = append(g.open, Line{r, stale, sortedBy(0, day.Day{}, r.Placed, r.start)})
-	}
-	for _, r := range s.due {
-		g.Firm = append(g.Firm, Line{r, stale, sortedBy(0, day.Day{}, r.Placed, r.start)})
 	}
 	if s.draft != nil {
 		d := *s.draft

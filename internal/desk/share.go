@@ -10,34 +10,33 @@ import (
 
 // share is what one case adds to the lists of the desk. It never changes once made.
 type share struct {
-	whose  *Whose
-	visits []*Row // all that is booked from the day of planning on
-	after  []*Row
-	late   []*Row
-	open   []*Row
-	due    []*Row
-	draft  *Draft // nil: the plan is approved
-	hits   []Hit
+	whose *Whose
+	rows  []*Row // of visits all that is booked from the day of planning on
+	draft *Draft // nil: the plan is approved
+	hits  []Hit
+}
+
+// has reports whether there is a row on one of the lists.
+func (s *share) has(lists ...List) bool {
+	return slices.ContainsFunc(s.rows, func(r *Row) bool { return slices.Contains(lists, r.List) })
 }
 
 // shareOf makes the rows of a case; of what is to be booked, those that are due until
 // a day.
 func (d *Desk) shareOf(l Live, until day.Day) share {
 	whose := l.whose()
-	s := share{whose: whose, visits: d.visitsOf(whose, l), draft: l.draft(whose), hits: l.hitRows(whose)}
+	s := share{whose: whose, rows: d.visitsOf(whose, l), draft: l.draft(whose), hits: l.hitRows(whose)}
 	for _, m := range l.Timeline.Milestones {
 		if !m.Attended.IsZero() {
 			continue
 		}
-		for _, belongs := range []struct {
-			on  *[]*Row
-			row *Row
-		}{{&s.after, d.afterSurgery(whose, l, m)}, {&s.late, d.late(whose, l, m)}, {&s.open, d.unconfirmed(whose, l, m)}, {&s.due, d.due(whose, l, m, until)}} {
-			if belongs.row != nil {
-				*belongs.on = append(*belongs.on, belongs.row)
+		for _, r := range []*Row{d.afterSurgery(whose, l, m), d.late(whose, l, m), d.unconfirmed(whose, l, m), d.due(whose, l, m, until)} {
+			if r != nil {
+				s.rows = append(s.rows, r)
 			}
 		}
 	}
+	s.rows = slices.Clip(s.rows)
 	return s
 }
 

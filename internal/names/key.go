@@ -8,61 +8,54 @@ import (
 
 // Key is a name with its number, made ready to be compared. It never changes.
 type Key struct {
-	folded string
-	dense  string // the same without blanks
-	words  []word
-	number string   // folded, without blanks
-	parts  []string // the words of the number
+	folded  string
+	letters []rune // of all its words, one after the other
+	words   []word
+	number  string // folded
 }
 
-// word is a folded word with the set of its letters, many to a bit.
+// word is a word of a text: where its letters begin and end, and their set, many letters
+// to a bit.
 type word struct {
-	letters []rune
-	set     uint64
-	at      int // where it begins in the dense text
+	from, to int
+	set      uint64
 }
 
 // KeyOf makes the key of a name and of the number that goes with it.
 func KeyOf(name, number string) Key {
-	folded, parts := Fold(name), strings.Fields(Fold(number))
-	return Key{folded, strings.ReplaceAll(folded, " ", ""), made(folded), strings.Join(parts, ""), parts}
+	k := Key{folded: Fold(name), number: Fold(number)}
+	k.letters, k.words = parted(k.folded)
+	return k
 }
 
 // Folded is the name as Fold writes it, by which names sort.
 func (k Key) Folded() string { return k.folded }
 
-func made(folded string) []word {
-	var list []word
-	at := 0
+const bitsOfSet = 64
+
+// parted splits a folded text into words.
+func parted(folded string) (letters []rune, words []word) {
 	for _, text := range strings.Fields(folded) {
-		if len(list) == mostWords {
+		if len(words) == mostWords {
 			break
 		}
-		w := word{letters: []rune(text), at: at}
-		for _, c := range w.letters {
+		w := word{from: len(letters)}
+		for _, c := range text {
+			letters = append(letters, c)
 			w.set |= 1 << (c % bitsOfSet)
 		}
-		at += len(text)
-		list = append(list, w)
+		w.to = len(letters)
+		words = append(words, w)
 	}
-	return list
+	return letters[:len(letters):len(letters)], words[:len(words):len(words)]
 }
 
-const bitsOfSet = 64
+// of returns the letters of a word.
+func (w word) of(letters []rune) []rune { return letters[w.from:w.to] }
 
 // lacks counts letters of a word that another does not have: each costs a slip. It may
 // count too few, never too many.
 func (w word) lacks(other word) int { return bits.OnesCount64(w.set &^ other.set) }
-
-// hasDigit reports whether the word holds a digit: a slip in a number is another number.
-func (w word) hasDigit() bool {
-	for _, c := range w.letters {
-		if unicode.IsDigit(c) {
-			return true
-		}
-	}
-	return false
-}
 
 // How many slips are forgiven: none in the first letters, one in a short word, two in a
 // longer one. Two letters with a slip, or four that only begin a word, would fit half of
@@ -75,13 +68,23 @@ const (
 	leastOfNumber = 2 // characters that are looked for inside a number
 )
 
-// forgiven is how many slips the typed word may have.
-func (w word) forgiven() int {
+// forgiven is how many slips a typed word may have: none where it holds a digit, for a
+// slip in a number is another number.
+func forgiven(typed []rune) int {
 	switch {
-	case w.hasDigit() || len(w.letters) < leastForOne:
+	case hasDigit(typed) || len(typed) < leastForOne:
 		return 0
-	case len(w.letters) < leastForTwo:
+	case len(typed) < leastForTwo:
 		return 1
 	}
 	return mostSlips
+}
+
+func hasDigit(text []rune) bool {
+	for _, c := range text {
+		if unicode.IsDigit(c) {
+			return true
+		}
+	}
+	return false
 }

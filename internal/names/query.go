@@ -8,23 +8,32 @@ import (
 // Query is what somebody typed, made ready to be compared with many keys. It keeps
 // scratch, so it serves one caller at a time.
 type Query struct {
-	words   []word
-	text    []string // the same words
-	dense   string   // without blanks
-	counts  bool     // a digit is in it, so numbers are looked at
-	trial   trial
-	costs   []int // of each typed word against each word of a key
-	ofThose int   // words of that key
+	letters []rune
+	words   []typed
+	dense   string // without blanks
+	counts  bool   // a digit is in it, so numbers are looked at
+
+	trial trial
+	costs []int // of each typed word against each word of a key
+}
+
+// typed is one word of a query.
+type typed struct {
+	word
+	letters  []rune
+	text     string // the same
+	count    bool   // it holds a digit
+	forgiven int
 }
 
 // NewQuery reads what somebody typed; of a long text the first 80 letters and 8 words.
-func NewQuery(typed string) *Query {
-	q := &Query{words: made(Fold(typed))}
-	for _, w := range q.words {
-		q.text = append(q.text, string(w.letters))
-		q.counts = q.counts || w.hasDigit()
+func NewQuery(text string) *Query {
+	letters, words := parted(Fold(text))
+	q := &Query{letters: letters, dense: string(letters), counts: hasDigit(letters)}
+	for _, w := range words {
+		of := w.of(letters)
+		q.words = append(q.words, typed{w, of, string(of), hasDigit(of), forgiven(of)})
 	}
-	q.dense = strings.Join(q.text, "")
 	return q
 }
 
@@ -57,10 +66,11 @@ func (q *Query) fitsNumber(k Key) int {
 	if !q.counts {
 		return never
 	}
-	switch at := strings.Index(k.number, q.dense); {
+	number := strings.ReplaceAll(k.number, " ", "")
+	switch at := strings.Index(number, q.dense); {
 	case at < 0:
 		return never
-	case q.dense == k.number:
+	case q.dense == number:
 		return whole
 	case at == 0:
 		return beginning
@@ -73,25 +83,30 @@ func (q *Query) fitsNumber(k Key) int {
 // runsOn finds a name whose words were typed as one, or one that was typed as several:
 // "obrien" and "o brien", "vanderberg".
 func (q *Query) runsOn(k Key) int {
-	if len(q.dense) < leastForOne || len(q.words) < 2 && len(k.words) < 2 {
+	if len(q.letters) < leastForOne || len(q.words) < 2 && len(k.words) < 2 {
 		return never
 	}
 	for _, w := range k.words {
-		if strings.HasPrefix(k.dense[w.at:], q.dense) {
+		if begins(k.letters[w.from:], q.letters) {
 			return beginning
 		}
 	}
 	return never
 }
 
+// begins reports whether letters begin with others.
+func begins(letters, with []rune) bool {
+	return len(letters) >= len(with) && slices.Equal(letters[:len(with)], with)
+}
+
 // price works out what each typed word costs against each of the name, and reports
 // whether every one can be had at all.
 func (q *Query) price(k Key) bool {
-	q.costs, q.ofThose = q.costs[:0], len(k.words)
-	for n, w := range q.words {
-		least := q.numbered(n, k)
-		for _, of := range k.words {
-			cost := q.cost(w, of)
+	q.costs = q.costs[:0]
+	for _, t := range q.words {
+		least := q.numbered(t, k)
+		for _, w := range k.words {
+			cost := q.cost(t, w, w.of(k.letters))
 			least = min(least, cost)
 			q.costs = append(q.costs, cost)
 		}
@@ -103,44 +118,41 @@ func (q *Query) price(k Key) bool {
 }
 
 // cost compares a typed word with one of a name.
-func (q *Query) cost(typed, of word) int {
-	forgiven := typed.forgiven()
-	if typed.lacks(of) > forgiven {
+func (q *Query) cost(t typed, w word, letters []rune) int {
+	switch {
+	case t.lacks(w) > t.forgiven:
 		return never
-	}
-	if len(of.letters) >= len(typed.letters) && slices.Equal(of.letters[:len(typed.letters)], typed.letters) {
-		if len(of.letters) == len(typed.letters) {
-			return whole
-		}
+	case slices.Equal(letters, t.letters):
+		return whole
+	case begins(letters, t.letters):
 		return beginning
-	}
-	if forgiven == 0 {
+	case t.forgiven == 0:
 		return never
 	}
-	slips, begun := q.trial.compare(typed.letters, of.letters)
+	slips, begun := q.trial.compare(t.letters, letters)
 	cost := never
-	if slips <= forgiven {
+	if slips <= t.forgiven {
 		cost = perSlip * slips
 	}
-	if len(typed.letters) >= leastToBegin && begun <= forgiven {
+	if len(t.letters) >= leastToBegin && begun <= t.forgiven {
 		cost = min(cost, perSlip*begun+beginning)
 	}
 	return cost
 }
 
 // numbered compares a typed word with the words of the number.
-func (q *Query) numbered(n int, k Key) int {
+func (q *Query) numbered(t typed, k Key) int {
 	if !q.counts {
 		return never
 	}
 	cost := never
-	for _, part := range k.parts {
+	for part := range strings.FieldsSeq(k.number) {
 		switch {
-		case part == q.text[n]:
+		case part == t.text:
 			return whole
-		case q.words[n].hasDigit() && strings.HasPrefix(part, q.text[n]):
+		case t.count && strings.HasPrefix(part, t.text):
 			cost = min(cost, beginning)
-		case q.words[n].hasDigit() && len(q.text[n]) >= leastOfNumber && strings.Contains(part, q.text[n]):
+		case t.count && len(t.text) >= leastOfNumber && strings.Contains(part, t.text):
 			cost = min(cost, inside)
 		}
 	}
@@ -154,11 +166,11 @@ func (q *Query) pair(n int, used uint, k Key) int {
 		return 0
 	}
 	best := never
-	if number := q.numbered(n, k); number < never {
+	if number := q.numbered(q.words[n], k); number < never {
 		best = number + q.pair(n+1, used, k)
 	}
-	for m := range q.ofThose {
-		if cost := q.costs[n*q.ofThose+m]; cost < best && used&(1<<m) == 0 {
+	for m := range k.words {
+		if cost := q.costs[n*len(k.words)+m]; cost < best && used&(1<<m) == 0 {
 			best = min(best, cost+q.pair(n+1, used|1<<m, k))
 		}
 	}

@@ -53,9 +53,9 @@ func TestSessionsAreKeptUntilTheyRunOut(t *testing.T) {
 			t.Errorf("%s: %q, %v, %v; want %q", what, got, found, err, b)
 		}
 	}
-	commit := func(token, data string, for_ time.Duration) {
+	commit := func(token, data string, lasts time.Duration) {
 		t.Helper()
-		if err := first.Commit(token, []byte(data), noon.Add(for_)); err != nil {
+		if err := first.Commit(token, []byte(data), noon.Add(lasts)); err != nil {
 			t.Fatal(err)
 		}
 	}

@@ -176,3 +176,22 @@ func TestAFormThatIsTooLongIsRefused(t *testing.T) {
 		t.Error("something was done")
 	}
 }
+
+// TestAReasonIsNoBook refuses a reason that is too long, at its field, and keeps what was
+// typed; one character less is taken.
+func TestAReasonIsNoBook(t *testing.T) {
+	s := serve(t, "2027-01-25 08:30")
+	s.admit("fenwick")
+	b := s.as(front)
+	why := strings.Repeat("ü", 501)
+	got := b.post("/case/HR-2041/hold", s.acting(fenwick, review, "why", why))
+	if field := fieldOf(t, got, "hold-why"); got.status != 422 || field.attr["aria-invalid"] != "true" || field.attr["value"] != why || !got.says("501 characters are too many; at most 500") {
+		t.Errorf("%d\n%s", got.status, got.body)
+	}
+	if e := s.lastEntry(fenwick); e.What != "admit" {
+		t.Errorf("the history says %+v", e)
+	}
+	if got = b.post("/case/HR-2041/hold", s.acting(fenwick, review, "why", why[2:])); got.status != 200 || s.lastEntry(fenwick).Why != why[2:] {
+		t.Errorf("%d\n%s", got.status, got.body)
+	}
+}

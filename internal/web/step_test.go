@@ -85,6 +85,9 @@ func TestEveryActOfAStepIsDone(t *testing.T) {
 func TestTheButtonsOfTheListAct(t *testing.T) {
 	s := serve(t, "2027-01-18 08:30")
 	s.admit("fenwick")
+	if _, err := s.keeper.Set(s.actor(front), fenwick, []string{"patient.phone=+353 1 555 0142"}, ""); err != nil {
+		t.Fatal(err)
+	}
 	b := s.as(front)
 	pressed := map[string]url.Values{}
 	for _, f := range forms(t, b.get("/case/HR-2041")) {
