@@ -130,7 +130,7 @@ func (s *serving) open(ctx context.Context, files *houseFiles, store *sqlite.Sto
 	log := slog.New(slog.NewTextHandler(stderr, nil))
 	tls := s.cert != ""
 	pages, err := web.New(web.Options{
-		Load: files.load, Stamp: files.stamp, Files: clinicFilesAt(s.clinic, s.protocol), Store: desk.Keep(store), Sessions: store.Sessions(s.now), Now: s.now, Log: log,
+		Load: files.load, Stamp: files.stamp, Files: clinicFilesAt(s.clinic, s.protocol), Store: desk.Keep(store), Sessions: store.Sessions(time.Now), Now: s.now, Log: log,
 		Secure: tls || s.proxy, Proxy: s.proxy, Local: s.local() && !s.proxy, Demo: demo,
 	})
 	if err != nil {

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"fmt"
+	"sync/atomic"
 	"time"
 
 	"graftclock/internal/day"
@@ -16,10 +17,11 @@ import (
 type Keeper struct {
 	*Desk
 	store Store
+	mark  atomic.Pointer[bookmark]
 }
 
 // NewKeeper returns the desk with its ledger.
-func NewKeeper(d *Desk, store Store) *Keeper { return &Keeper{d, store} }
+func NewKeeper(d *Desk, store Store) *Keeper { return &Keeper{Desk: d, store: store} }
 
 // Actor is who acts, when, and on which day the act is taken to be.
 type Actor struct {

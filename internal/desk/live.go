@@ -122,7 +122,7 @@ func (k *Keeper) live(l Ledger, id graft.CaseID, on day.Day) (Live, error) {
 	if err != nil {
 		return Live{}, err
 	}
-	book, err := k.taken(l, on)
+	book, err := k.booked(l, on)
 	if err != nil {
 		return Live{}, err
 	}

@@ -21,7 +21,7 @@ import (
 func (k *Keeper) Preview(changed *Desk, on day.Day) ([]Settlement, error) {
 	var every []facts
 	var book, changedBook *diary.Book
-	after := &Keeper{changed, k.store}
+	after := NewKeeper(changed, k.store)
 	err := k.store.View(func(l Ledger) error {
 		cases, err := k.touched(l, changed, on)
 		if err != nil || len(cases) == 0 {

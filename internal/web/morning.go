@@ -100,10 +100,10 @@ func (q *request) getMorning() error {
 	}
 	page.Confirm, page.Firm = list(confirm, confirmShown), list(firm, firmShown)
 	for _, d := range m.Drafts {
-		page.Drafts = append(page.Drafts, morningDraft{caseLink(d.Case), string(d.Case), d.Patient, d.Surgeon, d.Do(), d.Revision})
+		page.Drafts = append(page.Drafts, morningDraft{caseLink(d.Case), string(d.Case), d.Patient, d.Surgeon, spelled(d.Do()), d.Revision})
 	}
 	for _, h := range m.Hits {
-		page.Hits = append(page.Hits, morningHit{caseLink(h.Case, "settle"), string(h.Case), h.Patient, titleOf(h.ID), slotWords(h.Was), h.Why, hitDoes(h)})
+		page.Hits = append(page.Hits, morningHit{caseLink(h.Case, "settle"), string(h.Case), h.Patient, titleOf(h.ID), slotWords(h.Was), capital(spelled(h.Why)), hitDoes(h)})
 	}
 	return q.show(http.StatusOK, "morning", "Morning", page)
 }

@@ -130,7 +130,7 @@ func (q *request) postSignOut() error {
 }
 
 func (q *request) showPassword(status int, says string) error {
-	return q.show(status, "password", "Your password", struct{ Says string }{says})
+	return q.show(status, "password", "Your password", struct{ Says, Who string }{says, q.who.Name})
 }
 
 // postPassword changes one's own password; who does so knows the old one. It ends
