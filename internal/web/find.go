@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"strings"
 
 	"graftclock/internal/desk"
 )
@@ -82,8 +83,12 @@ func foundOf(c desk.Found) foundCase {
 	return row
 }
 
+// inWords writes the name of a step as words.
+var inWords = strings.NewReplacer("re-entry", "re-entry", "-", " ")
+
 // nextWords says which step is next and when.
 func nextWords(n desk.Next) string {
+	n.Title = inWords.Replace(n.Title)
 	switch {
 	case n.Title == "":
 		return ""
