@@ -2,6 +2,7 @@ package desk
 
 import (
 	"fmt"
+	"sync"
 	"sync/atomic"
 	"time"
 
@@ -16,8 +17,9 @@ import (
 // stands in the history.
 type Keeper struct {
 	*Desk
-	store Store
-	mark  atomic.Pointer[bookmark]
+	store   Store
+	mark    atomic.Pointer[bookmark]
+	marking sync.Mutex // held by who reads for the next mark
 }
 
 // NewKeeper returns the desk with its ledger.

@@ -35,6 +35,10 @@ func Open(path string) (*Store, error) {
 	return openAt(path, scripts)
 }
 
+// keptOpen is how many connections are kept for the next who looks: opening one takes
+// longer than most looks.
+const keptOpen = 16
+
 // openAt opens a ledger for a program that knows the given migrations.
 func openAt(path string, scripts []string) (*Store, error) {
 	path, err := filepath.Abs(path)
@@ -56,6 +60,7 @@ func openAt(path string, scripts []string) (*Store, error) {
 	if err != nil {
 		return nil, fmt.Errorf("open the ledger %s: %w", path, err)
 	}
+	db.SetMaxIdleConns(keptOpen)
 	if err := migrate(db, path, scripts); err != nil {
 		db.Close()
 		return nil, understood(path, err)

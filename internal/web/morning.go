@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -28,22 +29,40 @@ type morningPage struct {
 	Behind  int    // cases whose rows are still being made
 	Cases   int
 	Visits  []morningRow
-	Calls   []morningRow // after surgery, and what is overdue, the gravest first
-	Confirm listed       // visits of the coming days
+	Calls   listed // after surgery, and what is overdue, the gravest first
+	Confirm listed // visits of the coming days
 	Firm    listed
 	Drafts  []morningDraft
 	Hits    []morningHit
+	Waiting int // plans that wait; Drafts are the first of them
+	Hit     int // visits that are hit; Hits are the first of them
 }
 
-// listed are rows of which the first stand open and the rest is folded away.
-type listed struct{ First, More []morningRow }
+// mostRows is how many rows of a list a page holds. Nobody reads more of them in a
+// morning, and those that matter most come first.
+const mostRows = 60
+
+// listed are rows of which the first stand open, some more are folded away, and the
+// rest is counted.
+type listed struct {
+	First, More []morningRow
+	Rest        int
+}
 
 // Len is how many rows there are.
-func (l listed) Len() int { return len(l.First) + len(l.More) }
+func (l listed) Len() int { return len(l.First) + len(l.More) + l.Rest }
 
-func list(rows []morningRow, shown int) listed {
-	n := min(len(rows), shown)
-	return listed{rows[:n], rows[n:]}
+// list makes the rows of a list's lines, as many as a page holds.
+func list(lines []desk.Line, shown int, row func(desk.Line) morningRow) listed {
+	l := listed{Rest: max(0, len(lines)-mostRows)}
+	for n, line := range lines[:len(lines)-l.Rest] {
+		if r := row(line); n < shown {
+			l.First = append(l.First, r)
+		} else {
+			l.More = append(l.More, r)
+		}
+	}
+	return l
 }
 
 // morningRow is one step of a patient.
@@ -87,22 +106,17 @@ func (q *request) getMorning() error {
 	for _, r := range m.Visits {
 		page.Visits = append(page.Visits, q.visitRow(r))
 	}
-	var confirm, firm []morningRow
-	for _, r := range m.Calls {
-		if r.List == desk.Unconfirmed {
-			confirm = append(confirm, q.callRow(r))
-		} else {
-			page.Calls = append(page.Calls, q.callRow(r))
-		}
+	n := slices.IndexFunc(m.Calls, func(l desk.Line) bool { return l.List == desk.Unconfirmed }) // they come last
+	if n < 0 {
+		n = len(m.Calls)
 	}
-	for _, r := range m.Firm {
-		firm = append(firm, q.firmRow(r))
-	}
-	page.Confirm, page.Firm = list(confirm, confirmShown), list(firm, firmShown)
-	for _, d := range m.Drafts {
+	page.Calls = list(m.Calls[:n], mostRows, q.callRow)
+	page.Confirm, page.Firm = list(m.Calls[n:], confirmShown, q.callRow), list(m.Firm, firmShown, q.firmRow)
+	page.Waiting, page.Hit = len(m.Drafts), len(m.Hits)
+	for _, d := range m.Drafts[:min(len(m.Drafts), mostRows)] {
 		page.Drafts = append(page.Drafts, morningDraft{caseLink(d.Case), string(d.Case), d.Patient, d.Surgeon, spelled(d.Do()), d.Revision})
 	}
-	for _, h := range m.Hits {
+	for _, h := range m.Hits[:min(len(m.Hits), mostRows)] {
 		page.Hits = append(page.Hits, morningHit{caseLink(h.Case, "settle"), string(h.Case), h.Patient, titleOf(h.ID), slotWords(h.Was), capital(spelled(h.Why)), hitDoes(h)})
 	}
 	return q.show(http.StatusOK, "morning", "Morning", page)

@@ -113,7 +113,7 @@ func (q *request) show(status int, name, title string, body any) error {
 		Banner: banner(q.rooms), Demo: len(q.s.Demo) > 0, Body: body,
 	}
 	if q.s.hasSession(q) {
-		v.Flash = q.s.sessions.PopString(q.Context(), flashKey)
+		v.Flash = q.s.present.told(q.s.sessions.Token(q.Context()))
 	}
 	return q.write(status, name, "frame.html", v)
 }

@@ -39,7 +39,7 @@ func (q *request) actor() desk.Actor {
 
 // done tells on the next page what was done, and goes there.
 func (q *request) done(says, to string) error {
-	q.s.sessions.Put(q.Context(), flashKey, says)
+	q.s.present.tell(q.s.sessions.Token(q.Context()), says)
 	return q.to(to)
 }
 

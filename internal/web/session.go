@@ -14,12 +14,12 @@ const (
 	nameKey    = "name"    // who
 	versionKey = "version" // of their password
 	sinceKey   = "since"   // when they signed in
-	seenKey    = "seen"    // when they last asked for something, within a minute
-	flashKey   = "flash"   // what was done, told once
+	seenKey    = "seen"    // when they last asked for something, as of the last write
 )
 
-// seenEvery spares the ledger a write for every click.
-const seenEvery = time.Minute
+// seenEvery spares the ledger a write for every click; between two writes presence
+// knows better.
+const seenEvery = 10 * time.Minute
 
 func (s *Server) newSessions() *scs.SessionManager {
 	m := scs.New()
@@ -47,14 +47,18 @@ func (s *Server) signedIn(q *request) ledger.Person {
 	if name == "" {
 		return ledger.Person{}
 	}
-	seen := time.Unix(s.sessions.GetInt64(ctx, seenKey), 0)
+	written := time.Unix(s.sessions.GetInt64(ctx, seenKey), 0)
+	seen := s.present.seen(s.sessions.Token(ctx), q.at, s.Idle)
+	if seen.Before(written) {
+		seen = written
+	}
 	since := time.Unix(s.sessions.GetInt64(ctx, sinceKey), 0)
 	person, err := q.keeper.SignedIn(name, s.sessions.GetInt(ctx, versionKey))
 	if err != nil || q.at.Sub(seen) > s.Idle || q.at.Sub(since) > s.Absolute {
 		s.signOut(q)
 		return ledger.Person{}
 	}
-	if q.at.Sub(seen) >= seenEvery {
+	if q.at.Sub(written) >= seenEvery {
 		s.sessions.Put(ctx, seenKey, q.at.Unix())
 	}
 	return person
@@ -77,12 +81,14 @@ func (s *Server) signIn(q *request, p ledger.Person, version int) error {
 	s.sessions.Put(ctx, versionKey, version)
 	s.sessions.Put(ctx, sinceKey, q.at.Unix())
 	s.sessions.Put(ctx, seenKey, q.at.Unix())
+	s.present.seen(s.sessions.Token(ctx), q.at, s.Idle)
 	q.who = p
 	return nil
 }
 
 // signOut ends a session, here and in the ledger.
 func (s *Server) signOut(q *request) {
+	s.present.end(s.sessions.Token(q.Context()))
 	if err := s.sessions.Destroy(q.Context()); err != nil {
 		s.Log.Error("a session could not be ended", "kind", kindOf(err))
 	}

@@ -50,6 +50,7 @@ type Server struct {
 	Options
 	house    *house
 	sessions *scs.SessionManager
+	present  *presence
 	pages    pages
 	assets   assets
 	handler  http.Handler
@@ -80,7 +81,7 @@ func New(o Options) (*Server, error) {
 	if s.pages, err = parsePages(s.assets); err != nil {
 		return nil, fmt.Errorf("web: %w", err)
 	}
-	s.sessions = s.newSessions()
+	s.sessions, s.present = s.newSessions(), newPresence()
 	s.handler = s.guarded(s.mux())
 	return s, nil
 }
