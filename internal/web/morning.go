@@ -40,7 +40,7 @@ type morningPage struct {
 
 // mostRows is how many rows of a list a page holds. Nobody reads more of them in a
 // morning, and those that matter most come first.
-const mostRows = 60
+const mostRows = 40
 
 // listed are rows of which the first stand open, some more are folded away, and the
 // rest is counted.
