@@ -112,7 +112,7 @@ func (q *request) show(status int, name, title string, body any) error {
 		Title: title, Clinic: clinic.ShortName, Phone: clinic.Phone, Who: q.who.Name, Role: q.who.Role, Here: q.here(), On: q.on,
 		Banner: banner(q.rooms), Demo: len(q.s.Demo) > 0, Body: body,
 	}
-	if q.s.hasSession(q) {
+	if q.session {
 		v.Flash = q.s.present.told(q.s.sessions.Token(q.Context()))
 	}
 	return q.write(status, name, "frame.html", v)
@@ -132,8 +132,8 @@ func (q *request) write(status int, page, name string, v any) error {
 	}
 	q.w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	q.w.WriteHeader(status)
-	_, err := q.w.Write(bytes.ToValidUTF8(text.Bytes(), []byte("\ufffd"))) // a form may hold anything
-	return ignoreGone(err)
+	q.w.Write(bytes.ToValidUTF8(text.Bytes(), []byte("\ufffd"))) // a form may hold anything; a browser may be gone
+	return nil
 }
 
 // here is the main page that an address belongs to, for the way round the program.

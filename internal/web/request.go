@@ -16,14 +16,15 @@ type request struct {
 	w http.ResponseWriter
 	s *Server
 	rooms
-	who ledger.Person // nobody: not signed in
-	at  time.Time
-	on  day.Day
+	session bool          // sessions are read for this address
+	who     ledger.Person // nobody: not signed in
+	at      time.Time
+	on      day.Day
 }
 
-func (s *Server) request(w http.ResponseWriter, r *http.Request) *request {
+func (s *Server) request(w http.ResponseWriter, r *http.Request, session bool) *request {
 	at := s.Now()
-	q := &request{Request: r, w: w, s: s, rooms: s.house.open(), at: at, on: day.Of(at)}
+	q := &request{Request: r, w: w, s: s, rooms: s.house.open(), session: session, at: at, on: day.Of(at)}
 	q.who = s.signedIn(q)
 	return q
 }
@@ -64,9 +65,6 @@ func (q *request) download(name, kind string, data []byte) error {
 	h.Set("Content-Type", kind)
 	h.Set("Content-Disposition", `attachment; filename="`+name+`"`)
 	h.Set("Content-Length", strconv.Itoa(len(data)))
-	_, err := q.w.Write(data)
-	return ignoreGone(err)
+	q.w.Write(data) // a browser may be gone
+	return nil
 }
-
-// ignoreGone drops the error of a browser that went away.
-func ignoreGone(error) error { return nil }

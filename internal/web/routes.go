@@ -46,8 +46,9 @@ func (s *Server) pageOf(r *http.Request) string {
 
 // answer runs a handler with what it needs, or shows who has to sign in first.
 func (s *Server) answer(r route) http.Handler {
+	session := !strings.HasPrefix(r.pattern, "/feed/") // a calendar program has none
 	run := http.HandlerFunc(func(w http.ResponseWriter, hr *http.Request) {
-		q := s.request(w, hr)
+		q := s.request(w, hr, session)
 		if !r.open && q.who.Name == "" {
 			s.signInFirst(q)
 			return
@@ -56,8 +57,8 @@ func (s *Server) answer(r route) http.Handler {
 			s.fail(q, err)
 		}
 	})
-	if r.open && strings.HasPrefix(r.pattern, "/feed/") {
-		return run // a calendar program has no session
+	if !session {
+		return run
 	}
 	return s.sessions.LoadAndSave(run)
 }
