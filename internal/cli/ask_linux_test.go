@@ -5,12 +5,18 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"golang.org/x/sys/unix"
 
+	"graftclock/internal/desk"
 	"graftclock/internal/graft"
+	"graftclock/internal/protocol"
+	"graftclock/internal/reference"
+	"graftclock/internal/sqlite"
 )
 
 // terminal opens a pseudo-terminal: what a person has, and what the program has.
@@ -51,13 +57,14 @@ type answering struct {
 	t               *testing.T
 	person, program *os.File
 	lines           []string
+	open            int    // so many of the first answers may be seen
 	asked           string // and all else that was said
 }
 
 func (a *answering) Write(said []byte) (int, error) {
 	a.asked += string(said)
 	if strings.HasSuffix(a.asked, ": ") && len(a.lines) > 0 {
-		if shows(a.t, a.program) {
+		if a.open--; a.open < 0 && shows(a.t, a.program) {
 			a.t.Error("the terminal shows what is typed")
 		}
 		a.person.WriteString(a.lines[0] + "\n")
@@ -112,5 +119,38 @@ func TestAFileIsNoTerminal(t *testing.T) {
 	ask := asker{in: file, out: new(bytes.Buffer)}
 	if ask.atTerminal() || (&asker{in: strings.NewReader("x\n")}).atTerminal() {
 		t.Error("somebody is asked who is not there")
+	}
+}
+
+// TestTheFirstPersonIsAskedForAtTheTerminal opens a clinic in which nobody can sign in
+// yet: serve asks whose sign-in is the first, and for a password; the next time it asks
+// nothing.
+func TestTheFirstPersonIsAskedForAtTheTerminal(t *testing.T) {
+	clinic, err := readClinic(filepath.Join(reference.Root(), "testdata", "demo", clinicName))
+	if err != nil {
+		t.Fatal(err)
+	}
+	store, err := sqlite.Open(filepath.Join(t.TempDir(), "clinic"+ledgerExt))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer store.Close()
+	k := desk.NewKeeper(desk.New(clinic, protocol.Default()), desk.Keep(store))
+	at := time.Date(2027, time.January, 18, 8, 30, 0, 0, time.UTC)
+	const secret = "seven herons by the weir"
+	person, program := terminal(t)
+	someone := &answering{t: t, person: person, program: program, lines: []string{"Ida Marlow", secret, secret}, open: 1}
+	if err := firstPerson(k, at, program, someone); err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(someone.asked, "Dr Alba Quill (surgeon)") || !strings.Contains(someone.asked, "Ida Marlow can sign in") || strings.Contains(someone.asked, "herons") {
+		t.Errorf("it said %q", someone.asked)
+	}
+	if _, _, err := k.SignIn("Ida Marlow", secret, at); err != nil {
+		t.Error(err)
+	}
+	again := &answering{t: t, person: person, program: program}
+	if err := firstPerson(k, at, program, again); err != nil || again.asked != "" {
+		t.Errorf("the second time: %v, %q", err, again.asked)
 	}
 }
