@@ -14,6 +14,7 @@ import (
 	"graftclock/internal/desk"
 	"graftclock/internal/graft"
 	"graftclock/internal/ledger"
+	"graftclock/internal/protocol"
 )
 
 // shown is all that a board says.
@@ -304,5 +305,45 @@ func TestManyChangesAtOnceAreStaleUntilTheyAreMadeAnew(t *testing.T) {
 	p.deepen(p.board)
 	if diff := differs(p.afresh(), p.shownBy(p.board)); diff != "" {
 		t.Errorf("(-anew +kept)\n%s", diff)
+	}
+}
+
+// TestWhatChangesNoBookingMakesNoOtherCaseStale notes a call about one of two visits at
+// the same time in two rooms: what other cases found free is as free as before.
+func TestWhatChangesNoBookingMakesNoOtherCaseStale(t *testing.T) {
+	t.Parallel()
+	_, store := keeping(t)
+	c := demoClinic(t)
+	crowded(&c)
+	k := desk.NewKeeper(desk.New(c, protocol.Default()), store)
+	ida := acting(t, k, "Ida Marlow", "2027-01-18")
+	for n := range 2 {
+		id := admit(t, k, ida, "fenwick", fmt.Sprintf("case=HR-%d", n+1), "surgery.day=2027-01-11", "patient.unavailable=none")
+		slot := at("2027-01-19", "09:00")
+		slot.Room, slot.Person = fmt.Sprintf("Bay %02d", n), fmt.Sprintf("nurse %02d", n)
+		if _, _, err := k.Book(ida, id, wound(), slot, ""); err != nil {
+			t.Fatal(err)
+		}
+	}
+	admit(t, k, ida, "fenwick", "case=HR-3", "surgery.day=2027-01-11", "patient.unavailable=none")
+	p := &play{t: t, keeper: k, board: desk.NewBoard(k), on: ida.On}
+	p.deepen(p.board)
+	if _, err := k.Contact(ida, "HR-1", wound(), ledger.NoAnswer, ""); err != nil {
+		t.Fatal(err)
+	}
+	if err := p.board.Catch(p.on); err != nil {
+		t.Fatal(err)
+	}
+	if done, all := p.board.Ready(); done != 3 || all != 3 {
+		t.Errorf("%d of %d cases are as they were", done, all)
+	}
+	if _, _, err := k.Cancel(ida, "HR-1", wound(), ""); err != nil {
+		t.Fatal(err)
+	}
+	if err := p.board.Catch(p.on); err != nil {
+		t.Fatal(err)
+	}
+	if done, all := p.board.Ready(); done == all {
+		t.Error("a time was given back, and no other case is to be looked at anew")
 	}
 }

@@ -124,7 +124,8 @@ func (k *Keeper) bookNow(l Ledger, h *haul, on day.Day, known bool) (err error) 
 	return err
 }
 
-// withSlotsOf replaces what some cases take from a day on.
+// withSlotsOf replaces what some cases take from a day on. They stay in their order, so
+// that a book of them is the same as before where nothing has changed.
 func withSlotsOf(slots []takenSlot, changed []facts, from day.Day) []takenSlot {
 	isChanged := map[graft.CaseID]bool{}
 	for _, f := range changed {
@@ -138,6 +139,7 @@ func withSlotsOf(slots []takenSlot, changed []facts, from day.Day) []takenSlot {
 			}
 		}
 	}
+	slices.SortFunc(now, takenSlot.inOrder)
 	return now
 }
 

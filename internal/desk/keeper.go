@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"cmp"
 	"fmt"
 	"sync"
 	"sync/atomic"
@@ -139,12 +140,18 @@ func (d *Desk) taken(l Ledger, from day.Day) (*diary.Book, error) {
 // takenSlot is what a visit takes of the clinic, with the case whose visit it is, also
 // where that is no matter to the book.
 type takenSlot struct {
-	of graft.CaseID
+	of    graft.CaseID
+	visit int64
 	diary.Taken
 }
 
+// inOrder compares what two visits take as the ledger lists it: by day, time and number.
+func (s takenSlot) inOrder(other takenSlot) int {
+	return cmp.Or(s.Day.Sub(other.Day), cmp.Compare(s.Start, other.Start), cmp.Compare(s.visit, other.visit))
+}
+
 func takenBy(v ledger.Visit) takenSlot {
-	t := takenSlot{v.Case, diary.Taken{Slot: v.Slot, Case: v.Case, Says: fmt.Sprintf("%s %s, %s", v.Case, v.Patient, v.Milestone.Title())}}
+	t := takenSlot{v.Case, v.ID, diary.Taken{Slot: v.Slot, Case: v.Case, Says: fmt.Sprintf("%s %s, %s", v.Case, v.Patient, v.Milestone.Title())}}
 	if v.State == ledger.Attended {
 		t.Case = "" // what has been is in the way of the same case too
 	}
