@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"html/template"
 	"net/http"
 	"slices"
 	"strconv"
@@ -28,7 +29,7 @@ type morningPage struct {
 	Closed  string // why the clinic is closed; empty: it is open
 	Behind  int    // cases whose rows are still being made
 	Cases   int
-	Visits  []morningRow
+	Visits  []template.HTML
 	Calls   listed // after surgery, and what is overdue, the gravest first
 	Confirm listed // visits of the coming days
 	Firm    listed
@@ -45,21 +46,21 @@ const mostRows = 40
 // listed are rows of which the first stand open, some more are folded away, and the
 // rest is counted.
 type listed struct {
-	First, More []morningRow
+	First, More []template.HTML
 	Rest        int
 }
 
 // Len is how many rows there are.
 func (l listed) Len() int { return len(l.First) + len(l.More) + l.Rest }
 
-// list makes the rows of a list's lines, as many as a page holds.
-func list(lines []desk.Line, shown int, row func(desk.Line) morningRow) listed {
+// list writes the lines of a list, as many as a page holds.
+func (r *rowWriter) list(lines []desk.Line, shown int, layout string, row func(desk.Line) morningRow) listed {
 	l := listed{Rest: max(0, len(lines)-mostRows)}
 	for n, line := range lines[:len(lines)-l.Rest] {
-		if r := row(line); n < shown {
-			l.First = append(l.First, r)
+		if text := r.write(layout, line, row); n < shown {
+			l.First = append(l.First, text)
 		} else {
-			l.More = append(l.More, r)
+			l.More = append(l.More, text)
 		}
 	}
 	return l
@@ -103,15 +104,20 @@ func (q *request) getMorning() error {
 		return err
 	}
 	page := morningPage{Day: q.on.Time().Format("Monday 2 January 2006"), Closed: q.closed(), Behind: m.Behind, Cases: m.Cases}
-	for _, r := range m.Visits {
-		page.Visits = append(page.Visits, q.visitRow(r))
+	rows := q.s.written.writer(q.s.pages["morning"])
+	for _, line := range m.Visits {
+		page.Visits = append(page.Visits, rows.write("visit", line, visitRow))
 	}
 	n := slices.IndexFunc(m.Calls, func(l desk.Line) bool { return l.List == desk.Unconfirmed }) // they come last
 	if n < 0 {
 		n = len(m.Calls)
 	}
-	page.Calls = list(m.Calls[:n], mostRows, q.callRow)
-	page.Confirm, page.Firm = list(m.Calls[n:], confirmShown, q.callRow), list(m.Firm, firmShown, q.firmRow)
+	page.Calls = rows.list(m.Calls[:n], mostRows, "call", callRow)
+	page.Confirm, page.Firm = rows.list(m.Calls[n:], confirmShown, "call", callRow), rows.list(m.Firm, firmShown, "firm", firmRow)
+	if rows.err != nil {
+		return rows.err
+	}
+	q.s.written.keep(rows)
 	page.Waiting, page.Hit = len(m.Drafts), len(m.Hits)
 	for _, d := range m.Drafts[:min(len(m.Drafts), mostRows)] {
 		page.Drafts = append(page.Drafts, morningDraft{caseLink(d.Case), string(d.Case), d.Patient, d.Surgeon, spelled(d.Do()), d.Revision})
@@ -132,7 +138,7 @@ func (q *request) closed() string {
 }
 
 // rowOf is what every list says of a step.
-func (q *request) rowOf(r desk.Line) morningRow {
+func rowOf(r desk.Line) morningRow {
 	row := morningRow{
 		Seen: strconv.FormatInt(r.Head, 10), ID: string(r.ID), Link: caseLink(r.Case), Step: stepLink(r.Case, r.ID),
 		Case: string(r.Case), Patient: r.Patient, Title: titleOf(r.ID), Marks: strings.Join(r.Marks(), ", "),
@@ -144,8 +150,8 @@ func (q *request) rowOf(r desk.Line) morningRow {
 	return row
 }
 
-func (q *request) visitRow(r desk.Line) morningRow {
-	row := q.rowOf(r)
+func visitRow(r desk.Line) morningRow {
+	row := rowOf(r)
 	row.Time, row.Where = r.Slot.Start.String()+"–"+r.Slot.End().String(), where(r.Slot.Room, r.Slot.Person)
 	row.State = "not confirmed"
 	if r.Confirmed {
@@ -158,8 +164,8 @@ func (q *request) visitRow(r desk.Line) morningRow {
 	return row
 }
 
-func (q *request) callRow(r desk.Line) morningRow {
-	row := q.rowOf(r)
+func callRow(r desk.Line) morningRow {
+	row := rowOf(r)
 	row.Note, row.Confirm = r.List == desk.AfterSurgery || r.Do != "do", r.Visit != 0 && r.List == desk.Unconfirmed
 	switch {
 	case r.List == desk.Unconfirmed:
@@ -176,8 +182,8 @@ func (q *request) callRow(r desk.Line) morningRow {
 	return row
 }
 
-func (q *request) firmRow(r desk.Line) morningRow {
-	row := q.rowOf(r)
+func firmRow(r desk.Line) morningRow {
+	row := rowOf(r)
 	row.Days = longSpan(r.Window.Earliest, r.Window.Latest)
 	if row.State = string(r.State); r.Visit != 0 {
 		row.State = "booked " + longDay(r.Slot.Day) + ", which does not fit"

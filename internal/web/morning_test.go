@@ -100,3 +100,59 @@ func TestFindKeepsNamesOutOfAddresses(t *testing.T) {
 		t.Errorf("hostile: %d", got.status)
 	}
 }
+
+// TestMorningSaysTheSameAfterARestart acts on what a page shows and compares it every
+// time with the page of a server that has written none of its rows before.
+func TestMorningSaysTheSameAfterARestart(t *testing.T) {
+	t.Parallel()
+	s := serve(t, "2027-01-18 08:30")
+	id := s.admit("fenwick", `patient.name=Ann "Nan" O'Fee & Son`)
+	s.admit("okafor")
+	v := s.book(id, graft.WoundCheck)
+	s.clock.set(v.Day.String() + " 08:30")
+	b := s.as(front)
+	did := func(what string) {
+		t.Helper()
+		s.catchUp()
+		kept, pages, address := b.get("/").body, s.pages, s.url
+		s.start()
+		s.catchUp()
+		anew := (&browser{t, b.client, s.url}).get("/").body
+		if s.pages, s.url = pages, address; anew != kept {
+			t.Fatalf("%s: kept\n%s\nanew\n%s", what, kept, anew)
+		}
+	}
+	did("nothing")
+	if got := b.get("/"); strings.Count(got.body, "Ann &#34;Nan&#34; O&#39;Fee &amp; Son") < 2 || strings.Contains(got.body, `Ann "Nan"`) {
+		t.Errorf("a name with quotes:\n%s", got.body)
+	}
+	post := func(act string, form url.Values) {
+		t.Helper()
+		form["seen"], form["id"], form["back"] = []string{strconv.FormatInt(s.live(id).Kept.Head, 10)}, []string{"wound-check//"}, []string{"/"}
+		b.get("/")
+		if done := b.post("/case/"+string(id)+"/"+act, form); done.path != "/" {
+			t.Fatalf("%s: %s\n%s", act, done.path, done.body)
+		}
+		b.get("/") // takes what was said of the act
+		did(act)
+	}
+	post("contact", url.Values{"outcome": {"no answer"}})
+	post("contact", url.Values{"outcome": {"confirmed"}})
+	post("attended", url.Values{})
+	if _, err := s.keeper.Set(s.actor(surgeon), id, []string{"patient.name=Nora Fenwick"}, "misheard"); err != nil {
+		t.Fatal(err)
+	}
+	did("rename")
+	if got := b.get("/"); !got.says("Nora Fenwick") || got.says("Son") {
+		t.Errorf("renamed:\n%s", got.body)
+	}
+	s.clock.set(v.Day.AddDays(1).String() + " 08:30")
+	b = s.as(front)
+	if got := b.get("/"); !got.says("; being looked at anew") {
+		t.Errorf("the next morning, before the lists are made anew:\n%s", got.body)
+	}
+	s.catchUp()
+	if got := b.get("/"); got.says("being looked at anew") {
+		t.Errorf("after that:\n%s", got.body)
+	}
+}

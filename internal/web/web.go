@@ -53,6 +53,7 @@ type Server struct {
 	present  *presence
 	pages    pages
 	assets   assets
+	written  written
 	handler  http.Handler
 	signIns  *limits // by client
 	tries    *limits // by name
