@@ -2,6 +2,7 @@ package desk
 
 import (
 	"errors"
+	"runtime"
 	"slices"
 	"strings"
 	"sync"
@@ -22,6 +23,11 @@ import (
 // changed; what is stale by it stays to be seen, marked, until Deepen has made it anew.
 // A Board serves any number of callers at once, and nobody who reads waits for a plan.
 type Board struct {
+	// GiveWay is called between two plans of Deepen, so that whoever waits for a page
+	// waits for one plan at most; nil: others come first only as far as Go lets them. It
+	// is set before the board is used.
+	GiveWay func()
+
 	keeper atomic.Pointer[Keeper]
 	now    atomic.Pointer[panel]
 
@@ -68,6 +74,14 @@ func NewBoard(k *Keeper) *Board {
 	b.keeper.Store(k)
 	b.now.Store(&panel{})
 	return b
+}
+
+func (b *Board) giveWay() {
+	if b.GiveWay != nil {
+		b.GiveWay()
+		return
+	}
+	runtime.Gosched()
 }
 
 // Enter takes another keeper of the same ledger, such as one by a changed clinic file.

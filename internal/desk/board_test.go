@@ -347,3 +347,26 @@ func TestWhatChangesNoBookingMakesNoOtherCaseStale(t *testing.T) {
 		t.Error("a time was given back, and no other case is to be looked at anew")
 	}
 }
+
+// TestDeepenGivesWayBetweenPlans counts: once for each case that Deepen plans, never for
+// one that somebody who asks for a page plans.
+func TestDeepenGivesWayBetweenPlans(t *testing.T) {
+	t.Parallel()
+	k, _ := keeping(t)
+	ida := acting(t, k, "Ida Marlow", "2027-01-18")
+	for n := range 3 {
+		admit(t, k, ida, "marsh", fmt.Sprintf("case=HR-%d", n+1))
+	}
+	var given atomic.Int64
+	b := desk.NewBoard(k)
+	b.GiveWay = func() { given.Add(1) }
+	if left, err := b.Deepen(ida.On, 2); left != 1 || err != nil || given.Load() != 2 {
+		t.Errorf("%d left, %v, gave way %d times", left, err, given.Load())
+	}
+	if _, err := k.Contact(ida, "HR-1", desk.Choice{Step: graft.PhoneCall}, ledger.NoAnswer, ""); err != nil {
+		t.Fatal(err)
+	}
+	if err := b.Catch(ida.On); err != nil || given.Load() != 2 {
+		t.Errorf("%v, gave way %d times", err, given.Load())
+	}
+}

@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"runtime"
 	"slices"
 
 	"graftclock/internal/day"
@@ -67,7 +68,7 @@ func (b *Board) catch(k *Keeper, on day.Day) error {
 	}); err != nil {
 		return err
 	}
-	made := k.gists(h.some, h.book, on, len(h.some))
+	made := k.gists(h.some, h.book, on, len(h.some), runtime.Gosched)
 	b.pinning.Lock()
 	defer b.pinning.Unlock()
 	next := b.now.Load().after(h, k.Desk, on)

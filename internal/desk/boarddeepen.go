@@ -46,7 +46,7 @@ func (b *Board) deepen(k *Keeper, p *panel, cases []graft.CaseID) error {
 	}); err != nil {
 		return err
 	}
-	made := k.gists(list, p.book, p.on, p.workers())
+	made := k.gists(list, p.book, p.on, p.workers(), b.giveWay)
 	b.pinning.Lock()
 	defer b.pinning.Unlock()
 	next := b.now.Load().copied()

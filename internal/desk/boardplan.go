@@ -1,7 +1,6 @@
 package desk
 
 import (
-	"runtime"
 	"slices"
 	"sync"
 	"sync/atomic"
@@ -78,9 +77,8 @@ func monthOf(d day.Day) int {
 	return year*monthsOfYear + int(month) - 1
 }
 
-// gists plans cases, with so many at work at once. Between two cases others come first:
-// whoever waits for a page waits for one plan at most.
-func (k *Keeper) gists(list []facts, book *diary.Book, on day.Day, workers int) []*gist {
+// gists plans cases, with so many at work at once, and gives way between two of them.
+func (k *Keeper) gists(list []facts, book *diary.Book, on day.Day, workers int, giveWay func()) []*gist {
 	made := make([]*gist, len(list))
 	var next atomic.Int64
 	var working sync.WaitGroup
@@ -88,7 +86,7 @@ func (k *Keeper) gists(list []facts, book *diary.Book, on day.Day, workers int) 
 		working.Go(func() {
 			for n := int(next.Add(1)) - 1; n < len(list); n = int(next.Add(1)) - 1 {
 				made[n] = k.gistOf(list[n], book, on)
-				runtime.Gosched()
+				giveWay()
 			}
 		})
 	}

@@ -26,3 +26,6 @@ func (s *Server) CatchUp() error {
 		}
 	}
 }
+
+// UnderWay is how many requests are being answered.
+func (s *Server) UnderWay() int64 { return s.underWay.Load() }

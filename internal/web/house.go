@@ -15,6 +15,8 @@ type house struct {
 	now   func() time.Time
 	store desk.Store
 
+	giveWay func() // to those who wait for a page, between two plans
+
 	mu     sync.Mutex
 	seen   string // the stamp of what was last read
 	keeper *desk.Keeper
@@ -23,8 +25,8 @@ type house struct {
 	since  time.Time // when the keeper's files were read
 }
 
-func newHouse(o Options) (*house, error) {
-	h := &house{load: o.Load, stamp: o.Stamp, now: o.Now, store: o.Store}
+func newHouse(o Options, giveWay func()) (*house, error) {
+	h := &house{giveWay: giveWay, load: o.Load, stamp: o.Stamp, now: o.Now, store: o.Store}
 	if _, err := h.load(); err != nil { // only now are all files known that the stamp watches
 		return nil, err
 	}
@@ -41,6 +43,7 @@ func (h *house) enter(d *desk.Desk) {
 	h.keeper, h.fault, h.since = desk.NewKeeper(d, h.store), nil, h.now()
 	if h.board == nil {
 		h.board = desk.NewBoard(h.keeper)
+		h.board.GiveWay = h.giveWay
 	}
 	h.board.Enter(h.keeper)
 }

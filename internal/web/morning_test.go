@@ -1,11 +1,13 @@
 package web_test
 
 import (
+	"io"
 	"net/http"
 	"net/url"
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"graftclock/internal/day"
 	"graftclock/internal/desk"
@@ -154,5 +156,46 @@ func TestMorningSaysTheSameAfterARestart(t *testing.T) {
 	s.catchUp()
 	if got := b.get("/"); got.says("being looked at anew") {
 		t.Errorf("after that:\n%s", got.body)
+	}
+}
+
+// TestTheListsAreMadeThoughPagesAreAskedFor holds a request open while the lists are
+// made: they wait for it a little, and not for ever.
+func TestTheListsAreMadeThoughPagesAreAskedFor(t *testing.T) {
+	t.Parallel()
+	s := serve(t, "2027-01-18 08:30")
+	s.admit("fenwick")
+	b := s.as(front)
+	body, typing := io.Pipe()
+	defer typing.Close()
+	request, err := http.NewRequestWithContext(t.Context(), http.MethodPost, s.url+"/find", body)
+	if err != nil {
+		t.Fatal(err)
+	}
+	request.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	answered := make(chan error, 1)
+	go func() {
+		r, err := b.client.Do(request)
+		if err == nil {
+			err = r.Body.Close()
+		}
+		answered <- err
+	}()
+	if _, err := io.WriteString(typing, "typed="); err != nil {
+		t.Fatal(err)
+	}
+	for s.pages.UnderWay() == 0 {
+		time.Sleep(time.Millisecond)
+	}
+	s.catchUp()
+	if n := s.pages.UnderWay(); n != 1 {
+		t.Errorf("%d requests under way", n)
+	}
+	typing.Close()
+	if err := <-answered; err != nil {
+		t.Error(err)
+	}
+	for s.pages.UnderWay() != 0 {
+		time.Sleep(time.Millisecond)
 	}
 }

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"log/slog"
 	"net/http"
+	"sync/atomic"
 	"time"
 
 	"github.com/alexedwards/scs/v2"
@@ -59,6 +60,7 @@ type Server struct {
 	tries    *limits // by name
 	feeds    *limits // by client
 	typing   *typing
+	underWay atomic.Int64 // requests that are being answered
 }
 
 // New returns the server of a clinic. It fails when the clinic file has faults or a
@@ -73,7 +75,7 @@ func New(o Options) (*Server, error) {
 	s := &Server{Options: o}
 	s.signIns, s.tries, s.feeds, s.typing = signInLimits(), tryLimits(), feedLimits(), newTyping()
 	var err error
-	if s.house, err = newHouse(o); err != nil {
+	if s.house, err = newHouse(o, s.giveWay); err != nil {
 		return nil, err
 	}
 	if s.assets, err = readAssets(); err != nil {
@@ -111,4 +113,22 @@ func (s *Server) Work(ctx context.Context) {
 }
 
 // ServeHTTP answers one request.
-func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.handler.ServeHTTP(w, r) }
+func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	s.underWay.Add(1)
+	defer s.underWay.Add(-1)
+	s.handler.ServeHTTP(w, r)
+}
+
+// How Work gives way to those who wait for a page: it looks again after a moment, and
+// goes on after some even if pages are asked for without end.
+const (
+	pause  = time.Millisecond
+	pauses = 20
+)
+
+// giveWay waits while requests are being answered, but not for long.
+func (s *Server) giveWay() {
+	for n := 0; n < pauses && s.underWay.Load() > 0; n++ {
+		time.Sleep(pause)
+	}
+}
