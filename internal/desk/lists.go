@@ -23,26 +23,36 @@ func columns(offPage ...string) []sheet.Column {
 	return all
 }
 
-// cells writes a row in the columns.
+// cells writes a row in the columns: a visit for which the patient comes where it is
+// booked, also one that does not fit, and any other step where the plan has it.
 func (r *Row) cells() []string {
 	s := r.Slot
-	if !r.stays {
+	if !r.stays && r.List != Visits && r.List != Unconfirmed {
 		s = graft.Slot{Day: r.Placed}
 	}
-	start := ""
+	on, start := "no day", ""
+	if !s.Day.IsZero() {
+		on = dayText(s.Day)
+	}
 	if s.Minutes > 0 {
 		start = s.Start.String()
 	}
-	return []string{dayText(s.Day), start, string(r.Case), r.Patient, r.Title(), string(r.State), s.Room, s.Person, joined(r.Marks()), sentence(r.Do, r.says())}
+	return []string{on, start, string(r.Case), r.Patient, r.Title(), string(r.State), s.Room, s.Person, joined(r.Marks()), sentence(r.Do, r.says())}
 }
 
-// says writes why the row is here.
+// says writes why the row is here, and of a visit that does not fit why not.
 func (r *Row) says() string {
+	var unfit []string
+	if r.Unfit != "" {
+		unfit = []string{"does not fit, " + r.Unfit}
+	}
 	switch {
+	case r.List == Visits:
+		return joined(unfit)
 	case r.List == Due:
 		return "window to " + dayText(r.Window.Latest)
 	case r.List == Unconfirmed:
-		return r.contacted()
+		return joined(append(unfit, r.contacted()))
 	case !r.Since.IsZero():
 		return r.Why + ", late since " + dayText(r.Since)
 	}
@@ -63,9 +73,6 @@ func (r *Row) contacted() string {
 }
 
 func dayText(d day.Day) string {
-	if d.IsZero() {
-		return ""
-	}
 	return d.Weekday().String()[:3] + " " + d.String()
 }
 
@@ -101,12 +108,12 @@ func (k *Keeper) lists(on, until day.Day) (Morning, error) {
 	return g.sorted(), err
 }
 
-// Today lists the visits of a day, whom to call, and what waits for a surgeon.
+// Today lists the visits of a day, also those that do not fit, whom to call, and what
+// waits for a surgeon.
 func (k *Keeper) Today(on day.Day) (sheet.Sheet, error) {
 	m, err := k.lists(on, on)
-	fit := slices.DeleteFunc(m.Visits, func(r Line) bool { return r.Unfit != "" })
 	return k.sheet("Today", on, columns("day", "state"),
-		section("Visits", "No visit is booked.", fit),
+		section("Visits", "No visit is booked.", m.Visits),
 		section("To call", "Nobody needs a call.", m.Calls),
 		waiting(m.Drafts)), err
 }

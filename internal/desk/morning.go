@@ -54,7 +54,7 @@ func (g *gathering) add(s *share, stale bool) {
 		case Overdue:
 			g.late = append(g.late, Line{r, stale, sortedBy(r.Rank, r.Window.Latest, r.Placed, r.start)})
 		case Unconfirmed:
-			g.open = append(g.open, Line{r, stale, sortedBy(0, day.Day{}, r.Placed, r.start)})
+			g.open = append(g.open, Line{r, stale, sortedBy(0, day.Day{}, r.Slot.Day, r.Slot.Start)})
 		case Due:
 			g.Firm = append(g.Firm, Line{r, stale, sortedBy(0, day.Day{}, r.Placed, r.start)})
 		}

@@ -45,7 +45,7 @@ type Row struct {
 	Slot      graft.Slot // what is booked
 	Unfit     string     // why the booked time cannot stay; empty: it can
 	Confirmed bool       // by the patient
-	Placed    day.Day    // where the plan has it: booked, or proposed; no day: it has none
+	Placed    day.Day    // where the plan has it: booked, or proposed; no day: it has none left
 	Window    graft.Window
 
 	Rank  int     // of harm; 0 is the gravest

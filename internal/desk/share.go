@@ -104,10 +104,25 @@ func (d *Desk) late(whose *Whose, l Live, m graft.Milestone) *Row {
 	case m.Overdue:
 		r.Since = m.Window.Latest
 	}
+	if none := d.noDay(m); none != "" {
+		r.Do, r.Why = "make room or offer a later day", r.Why+", "+none
+	}
 	if m.Visit == "" {
 		r.Do = "do"
 	}
 	return r
+}
+
+// noDay says of a step that has a window, but no day, for how long there is none; empty
+// of any other.
+func (d *Desk) noDay(m graft.Milestone) string {
+	switch {
+	case !m.Placed.IsZero() || m.Window.Latest.IsZero():
+		return ""
+	case m.Overdue:
+		return "no free day left in the next " + d.Rules.Period("overdue-window").Words()
+	}
+	return "no free day left in its window"
 }
 
 // unconfirmed is the row of a visit of the coming days that the patient has not
@@ -120,6 +135,9 @@ func (d *Desk) unconfirmed(whose *Whose, l Live, m graft.Milestone) *Row {
 	}
 	r := d.row(Unconfirmed, whose, l, m)
 	r.Do, r.Rank, r.Unfit = "confirm", len(harm)+1, l.unfit(v, true)
+	if r.Unfit != "" {
+		r.Do = "call"
+	}
 	return r
 }
 

@@ -46,18 +46,26 @@ func StepByStep(r Request, c Clinic) Plan {
 
 // CloseSlots is Slots by the plans that stay close to the best.
 func CloseSlots(r Request, c Clinic, id graft.MilestoneID, span day.Span) ([]Offer, error) {
-	return slotsOf(r, c, id, span, 0, 0)
+	return slotsOf(r, c, id, span, 0, ownPart)
+}
+
+// SlotsStepByStep is Slots by the plans that stay closest to it.
+func SlotsStepByStep(r Request, c Clinic, id graft.MilestoneID, span day.Span) ([]Offer, error) {
+	return slotsOf(r, c, id, span, 0, stepByStep)
 }
 
 // Explored counts the states that the plan of a request takes, and those that the
-// same plan takes with a milestone held on each of the days that are offered.
-func Explored(r Request, c Clinic, id graft.MilestoneID) (plan, offers int) {
+// same plan takes with a milestone held on each of the days that are offered; and the
+// days that are tried in all of these.
+func Explored(r Request, c Clinic, id graft.MilestoneID) (plan, offers, days int) {
 	base, _ := solve(r, c, mostStates)
 	i := base.byID[id]
 	o := newOfferer(base, i, day.Span{}, 0)
-	o.weigh(mostOffering)
+	o.weigh(everyStep)
+	days = base.looked
 	for k := range o.offers {
-		offers += o.price(&o.offers[k]).explored
+		s, _ := o.price(&o.offers[k])
+		offers, days = offers+s.spent(), days+s.looked
 	}
-	return base.explored, offers
+	return base.spent(), offers, days
 }

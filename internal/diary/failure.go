@@ -20,7 +20,11 @@ func (t *teller) failure(m *graft.Milestone, i int) string {
 	if d, ok := t.outside(i, c, to, 1); ok {
 		after = Long(t.out(d)) + " after" + t.unusable(d, m)
 	}
-	return fmt.Sprintf("No day from %s to %s: %s. Nearest days that fit: %s, %s.", Long(t.out(from)), Long(t.out(to)), t.clash(i, from, to), before, after)
+	ended := ""
+	if c.overdue {
+		ended = fmt.Sprintf("Its window ended on %s. ", Long(m.Window.Latest))
+	}
+	return ended + fmt.Sprintf("No day from %s to %s: %s. Nearest days that fit: %s, %s.", Long(t.out(from)), Long(t.out(to)), t.clash(i, from, to), before, after)
 }
 
 // unusable says why a day outside the window is no way out; empty if it may be
@@ -92,11 +96,11 @@ func (c *conflict) words(set []bit, i, from, to int, days []int) string {
 	byNode := map[int][]string{}
 	slices.SortStableFunc(set, func(a, b bit) int { return boolean(a.which == windowEnds) - boolean(b.which == windowEnds) })
 	for _, b := range set {
-		first, last := from, to
-		if b.node != i {
-			first, last = c.window(b.node, days)
+		first, last, overdue := c.window(b.node, days)
+		if b.node == i {
+			first, last = from, to
 		}
-		byNode[b.node] = append(byNode[b.node], c.word(b, first, last))
+		byNode[b.node] = append(byNode[b.node], c.word(b, first, last, overdue))
 	}
 	var says []string
 	if own := byNode[i]; len(own) > 0 {
@@ -113,24 +117,27 @@ func (c *conflict) words(set []bit, i, from, to int, days []int) string {
 	return strings.Join(says, "; ")
 }
 
-// window returns the days that another milestone may have when those it counts
-// from are where the plan has them.
-func (c *conflict) window(k int, days []int) (first, last int) {
+// window returns the days that a milestone may have when those it counts from are
+// where the plan has them, and whether it has outlived its own window.
+func (c *conflict) window(k int, days []int) (first, last int, overdue bool) {
 	copy(c.cur, days)
 	for _, w := range c.nodes[k].waits {
 		if w.from >= 0 && c.cur[w.from] == noDay {
-			return c.nodes[k].lo, c.nodes[k].hi
+			return c.nodes[k].lo, c.nodes[k].hi, false
 		}
 	}
 	ch := c.choices(&c.nodes[k], c.frame(k))
-	return ch.start(), ch.latest
+	return ch.start(), ch.latest, ch.overdue
 }
 
 // word says one constraint, and where it is not the same every week on which days
 // between two it is in the way.
-func (c *conflict) word(b bit, first, last int) string {
+func (c *conflict) word(b bit, first, last int, overdue bool) string {
 	switch b.which {
 	case windowEnds:
+		if overdue {
+			return "it is wanted by " + during(c.out(last), c.out(last))
+		}
 		return "the window ends on " + during(c.out(last), c.out(last))
 	case planning:
 		return "nothing is booked before the day of planning, " + during(c.On, c.On)

@@ -28,7 +28,8 @@ type joint struct {
 	reached  []reach // by milestone, for fewestNow
 	apartNow []int
 	picked   []int
-	explored int
+	explored int  // states
+	looked   int  // days that were tried in them
 	most     int  // states to explore
 	inParts  bool // the days were found part by part
 }
@@ -180,6 +181,7 @@ func (s *joint) try(p int, rest, budget cost) (best, bound cost) {
 			bound = min(bound, o.low)
 			break
 		}
+		s.looked++
 		s.give(p, i, o)
 		v := o.own.plus(s.best(p+1, o.rest, limit-o.own))
 		if v <= limit {
@@ -318,7 +320,11 @@ func (s *joint) joins(p int, it item) (trip cost, ok bool) {
 
 // tired reports whether the search has explored all that it may. What it then knows
 // is worth nothing.
-func (s *joint) tired() bool { return s.explored > s.most }
+func (s *joint) tired() bool { return s.spent() > s.most }
+
+// spent is how many states were explored or, where windows are open for months and a
+// state has very many days to try, how many usual ones would have been as much work.
+func (s *joint) spent() int { return max(s.explored, s.looked/daysOfState) }
 
 // walk puts the milestones on the days of the best plan, whose cost is known. Of
 // several that cost the same it takes, milestone by milestone in the order of the

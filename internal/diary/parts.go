@@ -9,6 +9,8 @@ const (
 	mostStates   = 50_000
 	mostOfPart   = 5_000
 	mostOffering = 100_000
+
+	daysOfState = 20 // that a state is reckoned to try; only windows of months make it more
 )
 
 // parts puts a plan together part by part, where it is too much to try everything. A
@@ -23,8 +25,8 @@ type parts struct {
 	days  []int
 	stay  []bool
 
-	explored    int
-	most, again int // states that a part may take: at first, and placed anew
+	explored, looked int // states, and days in them
+	most, again      int // states that a part may take: at first, and placed anew
 }
 
 func newParts(r Request, c Clinic) *parts {
@@ -81,15 +83,38 @@ func (p *parts) solve() (*joint, cost) {
 	}
 	p.improve(p.parts)
 	p.improve(p.pairs())
+	s, total := p.whole()
+	s.explored, s.looked = s.explored+p.explored, s.looked+p.looked
+	return s, total
+}
+
+// whole returns the search that knows the plan that was put together.
+func (p *parts) whole() (*joint, cost) {
 	s := p.search(true, func(m *model) {
 		for _, i := range p.known.order {
 			m.held[i] = fixed{true, p.stay[i], p.days[i]}
 		}
 	})
 	s.inParts = true
-	total := s.run()
-	s.explored += p.explored
-	return s, total
+	return s, s.run()
+}
+
+// from changes a plan by as little as it takes to have a milestone on a day: what
+// counts from it is placed anew, step by step, and all else stays.
+func (p *parts) from(i, d int, days []int, stay []bool) (*joint, cost) {
+	p.days, p.stay = slices.Clone(days), slices.Clone(stay)
+	p.days[i], p.stay[i] = d, false
+	var after []int
+	for _, k := range p.known.order {
+		if p.known.descends(k, i) {
+			p.days[k], p.stay[k] = noDay, false
+			after = append(after, k)
+		}
+	}
+	for _, k := range after {
+		p.place([]int{k}, mostStates)
+	}
+	return p.whole()
 }
 
 // improve places parts anew until nothing gets better by that.
@@ -123,7 +148,7 @@ func (p *parts) place(part []int, most int) {
 		s := p.search(mayLack, func(m *model) { p.hold(m, part, p.days, p.stay) })
 		s.most = most
 		total := s.run()
-		p.explored += s.explored
+		p.explored, p.looked = p.explored+s.explored, p.looked+s.looked
 		if s.tired() {
 			return
 		}

@@ -48,9 +48,9 @@ func solve(r Request, c Clinic, most int) (*joint, cost) {
 		total = s.run()
 	}
 	if s.tired() {
-		spent := s.explored
+		explored, looked := s.explored, s.looked
 		s, total = newParts(r, c).solve()
-		s.explored += spent
+		s.explored, s.looked = s.explored+explored, s.looked+looked
 	}
 	s.walk(total)
 	return s, total

@@ -154,6 +154,38 @@ func TestWindowPointsAreInOrderAndDaysInside(t *testing.T) {
 	})
 }
 
+// Over random closures a step whose window is over is overdue, with a day or without,
+// and no other is.
+func TestEveryOpenStepIsOverdueOrHasTimeLeft(t *testing.T) {
+	without, with := 0, 0
+	check(t, 5, func(t *rapid.T) {
+		r := someRequest(t, true)
+		r.Overdue = day.Period{Days: rapid.IntRange(0, 40).Draw(t, "overdue")}
+		plan := diary.PlaceAll(r, someClinic(t, r.Surgery))
+		for _, m := range plan.Milestones {
+			ended := m.Attended.IsZero() && m.Window != (graft.Window{}) && m.Window.Latest.Before(r.On)
+			if m.Overdue != (ended && r.Overdue.Days > 0) {
+				t.Fatalf("%s on %s in %v, planned on %s: overdue %v", m.ID, m.Placed, m.Window, r.On, m.Overdue)
+			}
+			if !m.Overdue {
+				continue
+			}
+			told := slices.ContainsFunc(plan.Unplaced, func(u diary.Unplaced) bool { return u.ID == m.ID && !u.Passed })
+			if told != m.Placed.IsZero() || !told && (m.Placed.Before(r.On) || m.Placed.After(r.On.Add(r.Overdue))) {
+				t.Fatalf("%s is overdue, on %s, told that it has no day: %v", m.ID, m.Placed, told)
+			}
+			if told {
+				without++
+			} else {
+				with++
+			}
+		}
+	})
+	if without == 0 || with == 0 {
+		t.Errorf("%d overdue without a day, %d with one: too few to tell", without, with)
+	}
+}
+
 func TestMovingTheSurgeryByWeeksMovesEveryDay(t *testing.T) {
 	check(t, 5, func(t *rapid.T) {
 		r, c := someRequest(t, false), someRota(t)

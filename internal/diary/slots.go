@@ -19,11 +19,11 @@ import (
 // milestone that is not there or brings nobody in; one that waits for a step
 // without a day has no offers, nor has one that is attended.
 func Slots(r Request, c Clinic, id graft.MilestoneID, span day.Span, most int) ([]Offer, error) {
-	return slotsOf(r, c, id, span, most, mostOffering)
+	return slotsOf(r, c, id, span, most, everyStep)
 }
 
-// slotsOf is Slots with so many states to explore for all days together.
-func slotsOf(r Request, c Clinic, id graft.MilestoneID, span day.Span, most, states int) ([]Offer, error) {
+// slotsOf is Slots with no more steps free, beside the milestone, than of a scope.
+func slotsOf(r Request, c Clinic, id graft.MilestoneID, span day.Span, most int, widest scope) ([]Offer, error) {
 	r.Milestones, _ = parted(r.Milestones)
 	i := slices.IndexFunc(r.Milestones, func(m graft.Milestone) bool { return m.ID == id })
 	if i < 0 || r.Milestones[i].Visit == "" {
@@ -36,14 +36,16 @@ func slotsOf(r Request, c Clinic, id graft.MilestoneID, span day.Span, most, sta
 		return nil, nil
 	}
 	o := newOfferer(base, i, span, most)
-	o.weigh(states)
+	o.weigh(widest)
 	slices.SortStableFunc(o.offers, compareOffers)
-	if most > 0 && len(o.offers) > most {
-		o.offers = o.offers[:most]
-	}
-	offers := make([]Offer, len(o.offers))
+	var offers []Offer
 	for k := range o.offers {
-		offers[k] = o.tell(&o.offers[k])
+		if most > 0 && len(offers) == most {
+			break
+		}
+		if offer, ok := o.tell(&o.offers[k]); ok {
+			offers = append(offers, offer)
+		}
 	}
 	return offers, nil
 }
@@ -56,8 +58,8 @@ type offerer struct {
 	frame  frame
 	choice choice
 	span   span
-	most   int    // states for a day
-	close  bool   // only the steps of the milestone's part are free
+	most   int // states for a day
+	scope  scope
 	parts  *parts // of the request, once they are needed
 	offers []weighed
 }
@@ -67,8 +69,7 @@ type weighed struct {
 	day     int
 	starts  []day.Clock
 	cost    cost
-	close   bool // weighed with the steps of its own part free, the others where they are
-	outside int  // days from the window
+	outside int // days from the window
 	gate    bool
 	floor   bool
 }
@@ -151,87 +152,22 @@ func (o *offerer) starts(d int) []day.Clock {
 	return list
 }
 
-// weigh works out what the whole plan costs with the milestone on each day of its
-// window, with so many states to explore. All days are weighed alike.
-func (o *offerer) weigh(states int) {
-	o.most = states / max(1, len(o.offers))
-	o.close = o.base.inParts || o.base.explored > o.most
-	if o.weighAll() {
-		o.close = true
-		o.weighAll()
-	}
-	o.offers = slices.DeleteFunc(o.offers, func(w weighed) bool { return w.cost >= never })
-}
-
-// weighAll weighs the days with all steps free or, close, with those of one part; it
-// reports whether the former was too much for a day.
-func (o *offerer) weighAll() (tooMuch bool) {
-	for k := range o.offers {
-		if w := &o.offers[k]; w.outside == 0 {
-			if o.price(w); w.close && !o.close {
-				return true
-			}
-		}
-	}
-	return false
-}
-
-// price works out what the whole plan costs with the milestone on a day, and returns
-// the search that knows that plan. A cost of never: there is none.
-func (o *offerer) price(w *weighed) (s *joint) {
-	for _, w.close = range []bool{o.close, !o.close} {
-		if s, w.cost = o.priced(w.day, w.close); w.cost < never {
-			break
-		}
-	}
-	return s
-}
-
-// priced is price with all steps free, or only those of the milestone's own part.
-func (o *offerer) priced(d int, close bool) (*joint, cost) {
-	s := o.held(d, false, close)
-	total := s.run()
-	if total >= never && !s.tired() {
-		s = o.held(d, true, close)
-		total = s.run()
-	}
-	if s.tired() {
-		return s, never
-	}
-	return s, total
-}
-
-// held is a search with the milestone held on a day. It is made anew for each day,
-// for a day given bounds the days of all that counts from it.
-func (o *offerer) held(d int, mayLack, close bool) *joint {
-	m := bareModel(o.base.Request, o.base.clinic)
-	m.mayLack, m.shared = mayLack, o.base.model
-	if close {
-		if o.parts == nil {
-			o.parts = newParts(o.base.Request, o.base.clinic)
-		}
-		o.parts.hold(m, o.parts.of(o.i), o.base.cur, o.base.stay)
-	}
-	m.held[o.i] = fixed{on: true, day: d}
-	m.link()
-	m.hold()
-	s := newJoint(m)
-	s.reuse(o.base.bounds)
-	if s.most = mostOfPart; !close {
-		s.most = max(o.most, mostOfPart)
-	}
-	return s
-}
-
 // compareOffers ranks two offers.
 func compareOffers(a, b weighed) int {
 	return cmp.Or(boolean(a.floor)-boolean(b.floor), boolean(a.gate)-boolean(b.gate), cmp.Compare(a.outside, b.outside),
 		cmp.Compare(a.cost>>distanceAt, b.cost>>distanceAt), cmp.Compare(a.day, b.day))
 }
 
-// tell writes an offer, with what the plan round it shows.
-func (o *offerer) tell(w *weighed) Offer {
-	s := o.price(w)
+// tell writes an offer, with what the plan round it shows; false if no such plan is
+// found, as may be with a day outside the window, which is not weighed before.
+func (o *offerer) tell(w *weighed) (Offer, bool) {
+	s, tired := o.price(w)
+	for ; tired && o.scope < stepByStep; s, tired = o.price(w) {
+		o.scope++
+	}
+	if w.cost >= never {
+		return Offer{}, false
+	}
 	s.walk(w.cost)
 	n := &o.base.nodes[o.i]
 	d := s.out(w.day)
@@ -245,7 +181,7 @@ func (o *offerer) tell(w *weighed) Offer {
 		s.house(&offer.Slot, opening)
 	}
 	offer.Says = o.says(w, s, offer.Breaks)
-	return offer
+	return offer, true
 }
 
 // breaks lists what the best plan keeps and the plan with this day does not.

@@ -25,7 +25,7 @@ const mostExplored = 4000
 
 func newTeller(s *joint, total cost) *teller {
 	t := &teller{joint: s, total: total, slot: s.slots()}
-	s.most = s.explored + mostExplored
+	s.most = s.spent() + mostExplored
 	t.days, t.stays = append([]int(nil), s.cur...), append([]bool(nil), s.stay...)
 	t.sums = &sums{Request: s.Request, given: map[graft.MilestoneID]day.Day{graft.SurgeryDay: s.Surgery}}
 	for i := range s.nodes {
@@ -65,8 +65,26 @@ func (t *teller) milestone(i int) graft.Milestone {
 		t.past(&m, n)
 	case t.days[i] != noDay:
 		t.place(&m, i)
+	default:
+		t.lacking(&m)
 	}
 	return m
+}
+
+// lacking marks a milestone without a day that is overdue: it is wanted still.
+func (t *teller) lacking(m *graft.Milestone) {
+	if m.Overdue = t.overdue(m); !m.Overdue {
+		return
+	}
+	until := Long(t.out(t.lateTo))
+	m.Why = halves(m.Why, "overdue, no free day left until "+until)
+	m.Reasons = append(m.Reasons, graft.Reason{Says: fmt.Sprintf("No free day is left until %s, by when it is wanted; its window ended on %s.", until, Long(m.Window.Latest))})
+}
+
+// overdue reports whether the window of a milestone that is open has passed and it is
+// still wanted.
+func (t *teller) overdue(m *graft.Milestone) bool {
+	return t.lateTo >= 0 && m.Window != (graft.Window{}) && m.Window.Latest.Before(t.On)
 }
 
 // window gives a milestone its window, its floor and the surgeon's own day.
@@ -114,10 +132,7 @@ func (t *teller) place(m *graft.Milestone, i int) {
 	n := &t.nodes[i]
 	m.Placed = t.out(t.days[i])
 	m.Firm = !m.Placed.After(t.On.Add(t.FirmWithin))
-	m.Overdue = m.Window.Latest.Before(t.On) && t.lateTo >= 0
-	if m.Placed.Before(t.On) {
-		m.Overdue = false
-	}
+	m.Overdue = t.overdue(m)
 	if n.visit {
 		m.Slot = t.slot[i]
 	}
