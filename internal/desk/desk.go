@@ -111,7 +111,8 @@ func (d *Desk) place(t *graft.Timeline, c graft.Case, calendar *clinic.Calendar,
 		FirmWithin:  d.Rules.Period("firm-slots"),
 	}
 	if k != nil {
-		k.add(&request, d.Rules.Period("overdue-window"))
+		k.add(&request)
+		request.Overdue, request.OverdueWait = d.Rules.Period("overdue-window"), d.Rules.Period("overdue-wait")
 		k.calendar = calendar
 	}
 	placed := diary.PlaceAll(request, calendar)
@@ -124,6 +125,7 @@ func (d *Desk) place(t *graft.Timeline, c graft.Case, calendar *clinic.Calendar,
 			t.Findings = append(t.Findings, d.Rules.Finding("attended-early", "", fmt.Sprintf("%s on %s, not before %s.", m.Title(), m.Attended, m.Window.NotBefore)))
 		}
 	}
+	d.outOfOrder(t)
 	if placed.Untried {
 		t.Findings = append(t.Findings, d.Rules.Finding("not-all-tried", "", fmt.Sprintf("%d trips.", placed.Trips)))
 	}
@@ -137,14 +139,28 @@ func (d *Desk) place(t *graft.Timeline, c graft.Case, calendar *clinic.Calendar,
 	}
 }
 
+// outOfOrder warns of days of the surgeon's own that lie before a step that they wait for.
+func (d *Desk) outOfOrder(t *graft.Timeline) {
+	for _, m := range t.Milestones {
+		if m.Override == nil || m.Placed.IsZero() {
+			continue
+		}
+		for _, w := range m.Waits {
+			if from, ok := t.Find(w.From); ok && from.Placed.After(m.Placed) {
+				t.Findings = append(t.Findings, d.Rules.Finding("override-out-of-order", "", fmt.Sprintf("%s on %s, %s on %s.", m.Title(), m.Placed, from.Title(), from.Placed)))
+			}
+		}
+	}
+}
+
 // add tells the diary what the ledger knows.
-func (k *known) add(r *diary.Request, overdue day.Period) {
+func (k *known) add(r *diary.Request) {
 	for n, m := range r.Milestones {
 		if attended, ok := k.attended[m.ID]; ok && m.Attended.IsZero() {
 			r.Milestones[n].Attended = attended
 		}
 	}
-	r.Booked, r.Overrides, r.Book, r.Overdue = k.booked, k.overrides, k.book, overdue
+	r.Booked, r.Overrides, r.Book = k.booked, k.overrides, k.book
 }
 
 // surgeryDay warns of a surgery that lies ahead on a day on which the clinic

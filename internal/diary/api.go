@@ -40,6 +40,11 @@ type Request struct {
 	// still come. Zero: it is placed in the past, as if it had taken place, and told.
 	Overdue day.Period
 
+	// OverdueWait is how long a milestone whose window has wholly passed waits to spare
+	// the patient a trip: each such time from On weighs as much as a trip. Zero: it
+	// waits for as long as it may come.
+	OverdueWait day.Period
+
 	Booked    map[graft.MilestoneID]Booked
 	Overrides map[graft.MilestoneID]graft.Override
 	Book      *Book // what is taken; nil: nothing. Slots of Case are looked up in Booked alone

@@ -102,6 +102,9 @@ func (b *bounds) of(i int, w frame) cost {
 // dayCost is what it costs to give a milestone a day, trips apart.
 func (m *model) dayCost(n *node, c choice, d int) cost {
 	v := cost(c.distance(d))<<distanceAt + m.inSum(d)
+	if c.overdue && m.wait > 0 {
+		v += oneTrip * cost((d-c.first)/m.wait)
+	}
 	if n.booked != nil {
 		v += oneMoved
 	}

@@ -25,19 +25,22 @@ type brute struct {
 	c       practice
 	taken   []diary.Taken
 	best    price
+	trips   []int // of the best plans
 	found   bool
 	things  map[graft.MilestoneID]thing
 	optimum map[graft.MilestoneID]thing
-	pin     graft.MilestoneID // held on one day, whatever its window
+	pin     graft.MilestoneID // held on one day
 	pinDay  day.Day
+	waits   int  // what overdue visits wait, of the plan that is priced, in trips
+	within  bool // it is held there only in plans in which that day lies in its window
 }
 
 func bruteForce(r diary.Request, c practice, taken []diary.Taken) *brute {
-	return bruteHeld(r, c, taken, "", day.Day{})
+	return bruteHeld(r, c, taken, "", day.Day{}, false)
 }
 
-func bruteHeld(r diary.Request, c practice, taken []diary.Taken, pin graft.MilestoneID, pinDay day.Day) *brute {
-	b := &brute{r: r, c: c, taken: taken, things: map[graft.MilestoneID]thing{}, pin: pin, pinDay: pinDay}
+func bruteHeld(r diary.Request, c practice, taken []diary.Taken, pin graft.MilestoneID, pinDay day.Day, within bool) *brute {
+	b := &brute{r: r, c: c, taken: taken, things: map[graft.MilestoneID]thing{}, pin: pin, pinDay: pinDay, within: within}
 	b.fixed()
 	b.next()
 	return b
@@ -88,6 +91,9 @@ func (b *brute) ways(m graft.Milestone) []thing {
 	w, floor := b.window(m)
 	ways := []thing{{window: w, floor: floor}}
 	if m.ID == b.pin {
+		if b.within && !b.asked(w).Contains(b.pinDay) {
+			return nil
+		}
 		return []thing{{b.pinDay, false, w, floor}}
 	}
 	if booked, ok := b.r.Booked[m.ID]; ok && b.mayStay(m, booked, w, floor) {
@@ -99,6 +105,14 @@ func (b *brute) ways(m graft.Milestone) []thing {
 		}
 	}
 	return ways
+}
+
+// asked is between which days a visit of a window can be asked for.
+func (b *brute) asked(w graft.Window) day.Span {
+	if w.Latest.Before(b.r.On) && b.r.Overdue != (day.Period{}) {
+		return day.Span{From: b.r.On, To: b.r.On.Add(b.r.Overdue)}
+	}
+	return day.Span{From: day.Max(w.Earliest, b.r.On), To: w.Latest}
 }
 
 // window is the slow diary's, with the surgeon's own day.
@@ -120,12 +134,9 @@ func (b *brute) window(m graft.Milestone) (graft.Window, day.Day) {
 		if d.Before(floor) {
 			d = floor
 		}
-		latest := w.Latest
-		for n := w.Target; n.Before(d); n = n.AddDays(1) {
+		latest := d
+		for n := w.Target; n.Before(w.Latest); n = n.AddDays(1) {
 			latest = latest.AddDays(1)
-		}
-		if latest.Before(d) {
-			latest = d
 		}
 		w = graft.Window{NotBefore: d, Earliest: d, Target: d, Latest: latest}
 	}
@@ -226,7 +237,7 @@ func (b *brute) slotFits(m graft.Milestone, s graft.Slot, booked bool) bool {
 // weigh keeps the plan if it can be had and is the best so far.
 func (b *brute) weigh() {
 	p := b.price()
-	if b.found && slices.Compare(p[:], b.best[:]) >= 0 {
+	if b.found && slices.Compare(p[:], b.best[:]) > 0 {
 		return
 	}
 	visits := map[day.Day][]graft.Milestone{}
@@ -240,7 +251,11 @@ func (b *brute) weigh() {
 			return
 		}
 	}
-	b.best, b.found, b.optimum = p, true, map[graft.MilestoneID]thing{}
+	if b.found && p == b.best {
+		b.trips = append(b.trips, p[2]-b.waits)
+		return
+	}
+	b.best, b.trips, b.found, b.optimum = p, []int{p[2] - b.waits}, true, map[graft.MilestoneID]thing{}
 	for id, t := range b.things {
 		b.optimum[id] = t
 	}
@@ -274,6 +289,7 @@ func (b *brute) timed(on []graft.Milestone, have []graft.Slot) bool {
 
 func (b *brute) price() price {
 	var p price
+	b.waits = 0
 	trips := map[day.Day]bool{}
 	for _, m := range b.r.Milestones {
 		t, ok := b.things[m.ID]
@@ -297,10 +313,13 @@ func (b *brute) price() price {
 				n = b.fromWish(m, t.window, t.day)
 			}
 			p[3] += n
+			if wait := b.r.On.Add(b.r.OverdueWait).Sub(b.r.On); wait > 0 && t.window.Latest.Before(b.r.On) && b.r.Overdue != (day.Period{}) {
+				b.waits += t.day.Sub(b.r.On) / wait
+			}
 		}
 		p[4] += t.day.Sub(b.r.On)
 	}
-	p[2] = len(trips)
+	p[2] = len(trips) + b.waits
 	return p
 }
 

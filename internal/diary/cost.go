@@ -2,16 +2,16 @@ package diary
 
 // cost is what a plan, or a part of one, costs. Of two plans the one of the lower
 // cost is the better: fewest milestones without a day, then fewest booked visits
-// moved, then fewest trips, then least distance in days, then least sum of days.
-// All five are counts in one number, so that costs add up and compare as such.
+// moved, then fewest trips, then least distance in days, then least sum of days. What
+// an overdue milestone waits counts among the trips. All five are counts in one number, so that costs add up and compare as such.
 type cost uint64
 
 const (
-	sumBits, distanceBits, countBits = 22, 19, 7
+	sumBits, distanceBits, tripBits, countBits = 22, 17, 9, 7
 
 	distanceAt = sumBits
 	tripsAt    = distanceAt + distanceBits
-	movedAt    = tripsAt + countBits
+	movedAt    = tripsAt + tripBits
 	unplacedAt = movedAt + countBits
 
 	oneDay      = cost(1) << distanceAt // of distance
@@ -26,7 +26,7 @@ const (
 func (c cost) plus(d cost) cost { return min(c+d, never) }
 
 func (c cost) distance() int { return int(c>>distanceAt) & (1<<distanceBits - 1) }
-func (c cost) trips() int    { return int(c>>tripsAt) & (1<<countBits - 1) }
+func (c cost) trips() int    { return int(c>>tripsAt) & (1<<tripBits - 1) }
 func (c cost) moved() int    { return int(c>>movedAt) & (1<<countBits - 1) }
 func (c cost) unplaced() int { return int(c>>unplacedAt) & (1<<countBits - 1) }
 

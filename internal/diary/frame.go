@@ -135,11 +135,11 @@ func (m *model) sum(n *node, at func(*anchored) points) (w frame, floor int) {
 	return w, floor
 }
 
-// override puts the surgeon's own day in place of the window, never below the
-// hard floor.
+// override moves the window so that it begins on the surgeon's own day and ends as long
+// after that as after its target, never below the hard floor.
 func (w *frame) override(own int) {
 	d := max(own, w.floor)
-	w.latest = max(w.latest+max(0, d-w.target), d)
+	w.latest += d - w.target
 	w.notBefore, w.earliest, w.target = d, d, d
 }
 
@@ -155,7 +155,7 @@ func (m *model) reach(i int) {
 		own := m.in(n.override.Day)
 		n.lo = max(own, early.floor)
 		n.hi = max(n.hi+max(0, max(own, late.floor)-early.target), own, late.floor)
-		ends, n.loose = max(ends, n.lo), true
+		ends, n.loose = n.lo, true // its window ends no sooner than it begins
 	}
 	switch {
 	case ends >= m.on:

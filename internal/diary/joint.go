@@ -242,7 +242,7 @@ func (s *joint) options(p int, rest cost) []option {
 	if held.on {
 		if held.stay {
 			s.stays(p, i, rest)
-		} else {
+		} else if from, to := s.offered(s.windows[i], c); !held.within || from <= held.day && held.day <= to {
 			s.visit(p, i, rest, c, held.day)
 		}
 		return st.options

@@ -76,6 +76,7 @@ type model struct {
 	clinic     Clinic
 	base       day.Day
 	on, lateTo int // the day of planning; how far overdue ones may go, or -1
+	wait       int // days of waiting that weigh as much as a trip; 0: none
 	nodes      []node
 	byID       map[graft.MilestoneID]int
 	order      []int // open milestones in the order of the search
@@ -98,6 +99,7 @@ type model struct {
 type fixed struct {
 	on, stay bool
 	day      int
+	within   bool // on a day of its window only
 }
 
 type span struct{ from, to int }
@@ -118,6 +120,7 @@ func bareModel(r Request, c Clinic) *model {
 	m.lateTo = -1
 	if r.Overdue != (day.Period{}) {
 		m.lateTo = m.in(r.On.Add(r.Overdue))
+		m.wait = r.On.Add(r.OverdueWait).Sub(r.On)
 	}
 	for _, u := range r.Unavailable {
 		m.away = append(m.away, span{m.in(u.From), m.in(u.To)})

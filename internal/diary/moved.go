@@ -27,6 +27,9 @@ func (t *teller) reasons(m *graft.Milestone, i int) {
 	if c.overdue {
 		whys = append(whys, "overdue")
 		r.Because = append(r.Because, graft.Reason{Says: fmt.Sprintf("Its window ended on %s; it is still wanted, by %s.", Long(m.Window.Latest), Long(t.out(c.latest)))})
+		if t.wait > 0 {
+			r.Because = append(r.Because, graft.Reason{Says: "It does not wait " + t.OverdueWait.Words() + " to spare a trip."})
+		}
 	} else if t.out(c.want) != target {
 		whys = append(whys, "not before the day of planning")
 		r.Because = append(r.Because, graft.Reason{Says: "Nothing is booked before the day of planning, " + Long(t.On) + "."})
@@ -138,6 +141,8 @@ func (t *teller) instead(p, d int, options []option, left cost) string {
 		return t.whom(t.joint, t.order[p], d)
 	case v.moved() > left.moved():
 		return counted(v.moved()-left.moved(), "booked visit") + " would move"
+	case v.trips() > left.trips() && t.late():
+		return "a trip more, or a longer wait for what is overdue"
 	case v.trips() > left.trips():
 		return counted(v.trips()-left.trips(), "trip") + " more"
 	case v.distance() > left.distance():
@@ -146,6 +151,11 @@ func (t *teller) instead(p, d int, options []option, left cost) string {
 		return "other steps would come later by as much"
 	}
 	return "another step comes sooner this way"
+}
+
+// late reports whether the plan has milestones whose waiting counts among the trips.
+func (t *teller) late() bool {
+	return t.wait > 0 && slices.ContainsFunc(t.order, func(i int) bool { return t.may[i].overdue })
 }
 
 func counted(n int, what string) string {

@@ -92,7 +92,7 @@ func (p *parts) solve() (*joint, cost) {
 func (p *parts) whole() (*joint, cost) {
 	s := p.search(true, func(m *model) {
 		for _, i := range p.known.order {
-			m.held[i] = fixed{true, p.stay[i], p.days[i]}
+			m.held[i] = fixed{on: true, stay: p.stay[i], day: p.days[i]}
 		}
 	})
 	s.inParts = true
@@ -186,7 +186,7 @@ func (p *parts) hold(m *model, part []int, days []int, stay []bool) {
 		case days[i] == noDay:
 			m.nodes[i].state = dangling
 		default:
-			m.held[i] = fixed{true, stay[i], days[i]}
+			m.held[i] = fixed{on: true, stay: stay[i], day: days[i]}
 		}
 	}
 }

@@ -83,6 +83,17 @@ func (m *model) comes(i int) bool {
 	return n.state == open && n.visit && m.cur[i] >= m.on
 }
 
+// visitDays counts the days on which the patient comes.
+func (m *model) visitDays() int {
+	var days []int
+	for i := range m.nodes {
+		if m.comes(i) && !slices.Contains(days, m.cur[i]) {
+			days = append(days, m.cur[i])
+		}
+	}
+	return len(days)
+}
+
 // timed gives the visits of one day their times.
 func (m *model) timed(on []int, slots []graft.Slot) {
 	items := make([]item, len(on))

@@ -80,10 +80,7 @@ func newOfferer(base *joint, i int, asked day.Span, most int) *offerer {
 	o := &offerer{base: base, i: i, frame: base.windows[i]}
 	o.frame.floor = base.floor(i)
 	o.choice = base.choices(&base.nodes[i], o.frame)
-	first, last := max(o.frame.earliest, base.on), o.frame.latest
-	if o.choice.overdue {
-		first, last = o.choice.first, o.choice.latest
-	}
+	first, last := base.offered(o.frame, o.choice)
 	o.span = span{first, last}
 	if !asked.From.IsZero() {
 		o.span = span{max(base.in(asked.From), base.on), base.in(asked.To)}
@@ -175,7 +172,7 @@ func (o *offerer) tell(w *weighed) (Offer, bool) {
 	offer := Offer{
 		Slot: graft.Slot{Day: d, Start: w.starts[0], Minutes: opening.Minutes}, Starts: w.starts,
 		Inside: w.outside == 0, BeforeGate: w.gate, BelowFloor: w.floor,
-		Trips: w.cost.trips(), Distance: w.cost.distance(), Breaks: o.breaks(s),
+		Trips: s.visitDays(), Distance: w.cost.distance(), Breaks: o.breaks(s),
 	}
 	if opening.Minutes > 0 {
 		s.house(&offer.Slot, opening)

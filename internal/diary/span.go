@@ -28,6 +28,15 @@ func (m *model) choices(n *node, w frame) choice {
 	return c
 }
 
+// offered returns between which days a milestone of a window may be asked for: any day
+// of the window that is still to come, or, overdue, as long as it is wanted.
+func (m *model) offered(w frame, c choice) (from, to int) {
+	if c.overdue {
+		return c.first, c.latest
+	}
+	return max(w.earliest, m.on), w.latest
+}
+
 // forward reports whether no day before the wish may be given.
 func (c choice) forward() bool { return c.shift != graft.Nearest && c.shift != graft.Earlier }
 

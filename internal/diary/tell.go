@@ -38,7 +38,8 @@ func newTeller(s *joint, total cost) *teller {
 }
 
 func (t *teller) plan() Plan {
-	p := Plan{Milestones: make([]graft.Milestone, len(t.nodes)), Distance: t.total.distance(), Trips: t.total.trips(), Untried: t.inParts}
+	copy(t.cur, t.days)
+	p := Plan{Milestones: make([]graft.Milestone, len(t.nodes)), Distance: t.total.distance(), Trips: t.visitDays(), Untried: t.inParts}
 	for i := range t.nodes {
 		p.Milestones[i] = t.milestone(i)
 	}
@@ -102,7 +103,7 @@ func (t *teller) window(m *graft.Milestone) {
 	rules := m.Window
 	o.Computed = rules
 	d := day.Max(o.Day, m.Floor)
-	latest := day.Max(rules.Latest.AddDays(max(0, d.Sub(rules.Target))), d)
+	latest := rules.Latest.AddDays(d.Sub(rules.Target))
 	m.Window = graft.Window{NotBefore: d, Earliest: d, Target: d, Latest: latest}
 	m.Override, m.Why = &o, "set by "+o.By
 	m.Reasons = append(m.Reasons, overridden(o, d))

@@ -155,8 +155,8 @@ func TestTheSurgeonsOwnDay(t *testing.T) {
 		name, day, target, latest string
 	}{
 		{"later, and the window ends as much later", "2027-03-16", "2027-03-16", "2027-03-26"},
-		{"before the gate", "2027-03-08", "2027-03-08", "2027-03-21"},
-		{"not below the hard floor", "2027-03-02", "2027-03-06", "2027-03-21"},
+		{"before the gate, and the window ends as much earlier", "2027-03-08", "2027-03-08", "2027-03-18"},
+		{"not below the hard floor", "2027-03-02", "2027-03-06", "2027-03-16"},
 		{"after the window's end", "2027-04-01", "2027-04-01", "2027-04-11"},
 	} {
 		t.Run(tc.name, func(t *testing.T) {

@@ -47,25 +47,25 @@ func (o *offerer) weighAll() bool {
 // the search that knows that plan. A cost of never: there is none, or, tired, it was
 // not found.
 func (o *offerer) price(w *weighed) (s *joint, tired bool) {
-	s, w.cost = o.priced(w.day, o.scope)
+	s, w.cost = o.priced(w, o.scope)
 	if tired = s.tired(); w.cost >= never && !tired && o.scope > everyStep {
-		s, w.cost = o.priced(w.day, everyStep) // the others are in the way
+		s, w.cost = o.priced(w, everyStep) // the others are in the way
 	}
 	return s, tired
 }
 
 // priced is price in a scope.
-func (o *offerer) priced(d int, in scope) (*joint, cost) {
+func (o *offerer) priced(w *weighed, in scope) (*joint, cost) {
 	if in > everyStep && o.parts == nil {
 		o.parts = newParts(o.base.Request, o.base.clinic)
 	}
 	if in == stepByStep {
-		return o.parts.from(o.i, d, o.base.cur, o.base.stay)
+		return o.parts.from(o.i, w.day, o.base.cur, o.base.stay)
 	}
-	s := o.held(d, false, in)
+	s := o.held(w, false, in)
 	total := s.run()
 	if total >= never && !s.tired() {
-		s = o.held(d, true, in)
+		s = o.held(w, true, in)
 		total = s.run()
 	}
 	if s.tired() {
@@ -74,15 +74,16 @@ func (o *offerer) priced(d int, in scope) (*joint, cost) {
 	return s, total
 }
 
-// held is a search with the milestone held on a day. It is made anew for each day,
-// for a day given bounds the days of all that counts from it.
-func (o *offerer) held(d int, mayLack bool, in scope) *joint {
+// held is a search with the milestone held on a day: one inside its window only in plans
+// in which it is. It is made anew for each day, for a day given bounds the days of all
+// that counts from it.
+func (o *offerer) held(w *weighed, mayLack bool, in scope) *joint {
 	m := bareModel(o.base.Request, o.base.clinic)
 	m.mayLack, m.shared = mayLack, o.base.model
 	if in == ownPart {
 		o.parts.hold(m, o.parts.of(o.i), o.base.cur, o.base.stay)
 	}
-	m.held[o.i] = fixed{on: true, day: d}
+	m.held[o.i] = fixed{on: true, day: w.day, within: w.outside == 0}
 	m.link()
 	m.hold()
 	s := newJoint(m)

@@ -80,6 +80,7 @@ var elsewhere = map[graft.RuleID]string{
 	"surgery-on-a-closed-day": "desk",
 	"no-day-left":             "desk",
 	"attended-early":          "desk",
+	"override-out-of-order":   "desk",
 	"not-all-tried":           "desk",
 	"window-passed":           "desk",
 	"letter-language":         "desk",

@@ -121,7 +121,7 @@ func TestOnlyTheLoadingFloorIsHard(t *testing.T) {
 
 func TestPeriodsOfTheDesksLists(t *testing.T) {
 	rules := protocol.Default()
-	for id, want := range map[graft.RuleID]day.Period{"overdue-window": {Days: 28}, "unconfirmed-within": {Days: 7}, "long-lead": {Days: 28}, "long-lead-reminder": {Days: 10}, "firm-slots": {Days: 42}} {
+	for id, want := range map[graft.RuleID]day.Period{"overdue-window": {Days: 28}, "overdue-wait": {Days: 7}, "unconfirmed-within": {Days: 7}, "long-lead": {Days: 28}, "long-lead-reminder": {Days: 10}, "firm-slots": {Days: 42}} {
 		if got := rules.Period(id); got != want {
 			t.Errorf("%s is %s, want %s", id, got, want)
 		}
