@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"unicode"
 
 	"graftclock/internal/drawing"
 )
@@ -18,7 +17,6 @@ const (
 	ascent   = 0.76 // of type above its baseline, as a share of its size
 	descent  = 0.24 // and below
 	decimals = 2    // to which a length is told
-	boldMore = 1.18 // how much wider bold type is
 )
 
 // The pens, from heavy to soft. Lines of a kind are told apart by how they are broken.
@@ -56,7 +54,7 @@ type box struct{ left, top, right, bottom float64 }
 // boxOf is the room that a label takes, estimated generously: no common typeface is
 // wider.
 func boxOf(l drawing.Label) box {
-	width := textWidth(l.Text, l.SizeMM, l.Bold)
+	width := drawing.TextWidth(l.Text, l.SizeMM, l.Bold)
 	left := l.At.X - width*[...]float64{0, 1.0 / 2, 1}[l.Anchor]
 	return box{left, l.At.Y - ascent*l.SizeMM, left + width, l.At.Y + descent*l.SizeMM}
 }
@@ -74,34 +72,6 @@ func (b box) meets(other box) bool {
 }
 
 func (b box) meetsAny(others []box) bool { return slices.ContainsFunc(others, b.meets) }
-
-// textWidth is the width of a line of words in mm, by the width of the widest common
-// typeface (DejaVu Sans) for each kind of letter.
-func textWidth(text string, sizeMM float64, bold bool) float64 {
-	ems := 0.0
-	for _, r := range text {
-		ems += emsOf(r)
-	}
-	if bold {
-		ems *= boldMore
-	}
-	return ems * sizeMM
-}
-
-func emsOf(r rune) float64 {
-	const thin, narrow, usual, capital, wide = 0.34, 0.42, 0.66, 0.79, 1.0
-	switch {
-	case strings.ContainsRune("ijl.,:;'| ", r):
-		return thin
-	case strings.ContainsRune("ftr()[]-/", r):
-		return narrow
-	case strings.ContainsRune("mwMW%@+<=>~^#&", r), r > unicode.MaxASCII:
-		return wide
-	case unicode.IsUpper(r):
-		return capital
-	}
-	return usual
-}
 
 // told writes a length or a number of months without needless digits.
 func told(v float64) string {
@@ -132,7 +102,7 @@ func fitted(lines []string, widthMM float64) []string {
 	for _, text := range lines {
 		line := ""
 		for _, word := range strings.Fields(text) {
-			if longer := strings.TrimSpace(line + " " + word); textWidth(longer, labelMM, false) <= widthMM || line == "" {
+			if longer := strings.TrimSpace(line + " " + word); drawing.TextWidth(longer, labelMM, false) <= widthMM || line == "" {
 				line = longer
 				continue
 			}

@@ -40,7 +40,7 @@ func TestTextIsNoWiderThanEstimated(t *testing.T) {
 	slices.Sort(texts)
 	for _, text := range slices.Compact(texts) {
 		for _, bold := range []bool{false, true} {
-			if got, want := textWidth(text, 10, bold), width(text, 10, bold); got < want {
+			if got, want := drawing.TextWidth(text, 10, bold), width(text, 10, bold); got < want {
 				t.Errorf("%q, bold %v: estimated %.2f mm, is %.2f mm", text, bold, got, want)
 			}
 		}
