@@ -21,8 +21,18 @@ type Arrival struct {
 // Arrivals reads one record, or a CSV file of many. What says in words what the file
 // is. A clinic file or rule values are a refusal of kind Invalid.
 func Arrivals(name string, data []byte, isCSV bool) (list []Arrival, what string, err error) {
+	return arrivals(name, data, isCSV, ReadCSV)
+}
+
+// CheckArrivals is Arrivals for who only asks what is wrong: those of a CSV file come
+// without their records.
+func CheckArrivals(name string, data []byte, isCSV bool) (list []Arrival, what string, err error) {
+	return arrivals(name, data, isCSV, CheckCSV)
+}
+
+func arrivals(name string, data []byte, isCSV bool, read func(string, []byte) []Row) (list []Arrival, what string, err error) {
 	if isCSV {
-		rows := ReadCSV(name, data)
+		rows := read(name, data)
 		for _, r := range rows {
 			list = append(list, Arrival{fmt.Sprintf("%s:%d", name, r.Line), r.Canonical, r.Case, r.Faults})
 		}

@@ -22,12 +22,17 @@ func Canonical(name string, data []byte) ([]byte, Case, table.Faults) {
 	return kept(name, root)
 }
 
-// kept checks a record as it is entered and reads it from its canonical text.
+// kept checks a record as it is entered and reads it from its canonical text. What is at
+// fault as entered is at fault in the text too, so that only a faulty one is read twice,
+// for the faults as they were entered.
 func kept(name string, root any) ([]byte, Case, table.Faults) {
-	if c, faults := CaseOf(name, root); len(faults) > 0 {
-		return nil, c, faults
-	}
 	text := Write(root)
 	c, faults := ReadCase(name, text)
+	if len(faults) == 0 {
+		return text, c, nil
+	}
+	if entered, asEntered := CaseOf(name, root); len(asEntered) > 0 {
+		return nil, entered, asEntered
+	}
 	return text, c, faults
 }

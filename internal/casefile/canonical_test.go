@@ -2,6 +2,7 @@ package casefile_test
 
 import (
 	"bytes"
+	"maps"
 	"os"
 	"path/filepath"
 	"strings"
@@ -131,6 +132,58 @@ func TestWriteHidesNoFault(t *testing.T) {
 		_, got := casefile.ReadCase("case", casefile.Write(form))
 		if diff := cmp.Diff(withoutPlaces(want), withoutPlaces(got)); diff != "" {
 			t.Errorf("%s: faults (-form +written):\n%s", s.name, diff)
+		}
+	}
+}
+
+// oddValues are what somebody may enter anywhere, right or wrong.
+var oddValues = []any{
+	"", " ", "  x  ", "x", "null", "~", "true", "TRUE", "yes", "no", "16", "017", "1e3", "0x1F", "0o17", "1_000", "+5", "-0", ".5", "5.", "1,5", "12.50",
+	"10.000000000000000001", "1e400", "99999999999999999999", "NaN", ".inf", "2027-01-14", "2027-1-4", "2027-02-30", "2027-07-05..2027-07-16", "a\nb", "a\r\nb", "a\tb",
+	"\x00", "\u0085", "\u2028", "\u202e", "\ufeff", "\xff", "#x", "- a", "x: y", "[1]", "{a: 1}", "&a b", "*a", "!!int 5", "'", "\"", "---", strings.Repeat("x", 500),
+	16.0, 0.1, -1.0, 1e21, true, false, nil, []any{}, []any{""}, []any{"smoker"}, []any{nil}, []any{[]any{}}, map[string]any{}, map[string]any{"x": "y"}, map[string]any{"": 1.0},
+}
+
+// TestNoValueLosesItsFaultByWriting puts every odd value in the place of every value of a
+// record, and under a key that is none: the text is at fault where the record is.
+func TestNoValueLosesItsFaultByWriting(t *testing.T) {
+	tried, faulty := 0, 0
+	withFindings := variants(t)[1]
+	form := decoded(t, withFindings, inWords).(map[string]any)
+	everyPlace(form, func(put func(any)) {
+		for _, odd := range oddValues {
+			put(odd)
+			_, entered := casefile.CaseOf("case", form)
+			text := casefile.Write(form)
+			if _, written := casefile.ReadCase("case", text); len(entered) > 0 != (len(written) > 0) {
+				t.Errorf("%#v: faults as entered %v, as written %v\n%s", odd, entered, written, text)
+			}
+			tried++
+			faulty += min(1, len(entered))
+		}
+	})
+	if tried < 4000 || faulty < tried/2 || faulty == tried {
+		t.Errorf("%d of %d records were faulty: too few to tell", faulty, tried)
+	}
+}
+
+// everyPlace visits every value below a map or a list, each with what puts another one in
+// its place; afterwards it is as it was.
+func everyPlace(at any, visit func(put func(any))) {
+	switch v := at.(type) {
+	case map[string]any:
+		visit(func(odd any) { v["odd key"] = odd })
+		delete(v, "odd key")
+		for key, was := range maps.Clone(v) {
+			visit(func(odd any) { v[key] = odd })
+			v[key] = was
+			everyPlace(was, visit)
+		}
+	case []any:
+		for n, was := range v {
+			visit(func(odd any) { v[n] = odd })
+			v[n] = was
+			everyPlace(was, visit)
 		}
 	}
 }

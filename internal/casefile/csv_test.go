@@ -6,8 +6,10 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"unicode/utf8"
 
 	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
 	"pgregory.net/rapid"
 
 	"graftclock/internal/casefile"
@@ -167,6 +169,7 @@ func TestCSVRowsAreRefusedWithTheirPlace(t *testing.T) {
 			if diff := cmp.Diff(c.want, complaintsOf(casefile.ReadCSV("a.csv", text(rows, ",")))); diff != "" {
 				t.Errorf("(-want +got):\n%s", diff)
 			}
+			wantSameChecked(t, text(rows, ","))
 		})
 	}
 	rows := cells(t)
@@ -186,6 +189,37 @@ func TestCSVRowsAreRefusedWithTheirPlace(t *testing.T) {
 		if (r.Canonical == nil) != (len(r.Faults) > 0) {
 			t.Errorf("line %d has %d faults and %d bytes of text", r.Line, len(r.Faults), len(r.Canonical))
 		}
+	}
+}
+
+// wantSameChecked wants who only asks what is wrong to hear the same.
+func wantSameChecked(t *testing.T, data []byte) {
+	t.Helper()
+	read, checked := casefile.ReadCSV("a.csv", data), casefile.CheckCSV("a.csv", data)
+	for _, rows := range [][]casefile.Row{read, checked} {
+		for n := range rows {
+			rows[n].Canonical, rows[n].Case.Lines, rows[n].Case.File = nil, nil, ""
+		}
+	}
+	if diff := cmp.Diff(read, checked, sameDay, cmpopts.EquateEmpty()); diff != "" {
+		t.Errorf("(-read +checked):\n%s", diff)
+	}
+}
+
+// TestCSVOfOddValuesIsCheckedAsItIsRead fills each cell with every odd text.
+func TestCSVOfOddValuesIsCheckedAsItIsRead(t *testing.T) {
+	good := cells(t)
+	for column := range good[0] {
+		var rows [][]string
+		for n, odd := range oddValues {
+			if typed, isText := odd.(string); isText && utf8.ValidString(typed) {
+				row := slices.Clone(good[1+n%(len(good)-1)])
+				row[0] = fmt.Sprintf("HR-%d", n)
+				row[column] = `"` + strings.ReplaceAll(typed, `"`, `""`) + `"`
+				rows = append(rows, row)
+			}
+		}
+		wantSameChecked(t, text(append([][]string{good[0]}, rows...), ","))
 	}
 }
 

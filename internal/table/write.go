@@ -133,7 +133,7 @@ func (s Shape) pairs(n *yaml.Node) []pair {
 	}
 	s = s.option(n)
 	rank := map[string]int{}
-	var pairs []pair
+	pairs := make([]pair, 0, len(n.Content)/2)
 	for i := 0; i+1 < len(n.Content); i += 2 {
 		key, value := n.Content[i].Value, n.Content[i+1]
 		at := slices.IndexFunc(s.Fields, func(f Field) bool { return f.Key == key })
