@@ -12,6 +12,7 @@ import (
 // crossCheck complains of what contradicts itself or lacks a fact that a rule
 // needs. It passes over what the shape has found faulty already.
 func crossCheck(v *table.Value, c graft.Case, sinuses []*table.Value) {
+	checkNumber(v.Get("case"))
 	sides := map[string]bool{}
 	for i, s := range sinuses {
 		side := s.Get("side")
@@ -26,6 +27,18 @@ func crossCheck(v *table.Value, c graft.Case, sinuses []*table.Value) {
 	}
 	for i, o := range v.Get("findings").Items() {
 		checkObservation(o, c, c.Observations[i], sides)
+	}
+}
+
+// unnameable are the case numbers that no address can name: a browser takes the first two
+// for a folder and the one above it, however they are written (RFC 3986, 5.2.4), and the
+// last leaves nothing of a part of an address.
+var unnameable = []string{".", "..", "/"}
+
+// checkNumber complains of a case number that no address of a page can name.
+func checkNumber(v *table.Value) {
+	if id := v.Text(); slices.Contains(unnameable, id) {
+		v.Fault(fmt.Sprintf("%q, which no address of a page can name", id), "any other line of text, such as HR-2041", "")
 	}
 }
 

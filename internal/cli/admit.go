@@ -27,7 +27,9 @@ func newAdmit(now func() time.Time) *cobra.Command {
 CSV file whose header names the keys of the record format (case, patient.name,
 surgery.day, sinuses[0].side, sinuses[0].implants[0].tooth, ...), one record a line.
 A bad record or row is reported with all its faults and nothing of it is kept; it
-never stops the rest. The same record again changes nothing.
+never stops the rest. The same record again changes nothing. In a case that is kept,
+what is the patient's own (patient.*) may be changed by anybody of the clinic, all else
+by a surgeon.
 
 The ledger is made on first use, beside the clinic file.`,
 		Example: "  graftclock admit testdata/demo --as \"Ida Marlow\"",

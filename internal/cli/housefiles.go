@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"crypto/sha256"
 	"fmt"
 	"io/fs"
 	"os"
@@ -57,7 +58,12 @@ func namedFiles(c casefile.Clinic) []string {
 	return names
 }
 
-// stamp changes when one of the files does, as far as its time and length tell.
+// mostHashed is how long a file may be, in bytes, to be read at every request. Longer is
+// at most a calendar with years of busy times.
+const mostHashed = 100 << 10
+
+// stamp changes when one of the files does: with what it says or, of a long one, with its
+// time and length.
 func (f *houseFiles) stamp() string {
 	f.mu.Lock()
 	defer f.mu.Unlock()
@@ -67,14 +73,26 @@ func (f *houseFiles) stamp() string {
 			continue
 		}
 		filepath.WalkDir(name, func(path string, _ fs.DirEntry, err error) error {
-			info, statErr := os.Stat(path)
-			if err != nil || statErr != nil {
-				fmt.Fprintln(&all, path, "gone")
-				return nil
-			}
-			fmt.Fprintln(&all, path, info.ModTime().UnixNano(), info.Size())
+			fmt.Fprintln(&all, path, stampOf(path, err))
 			return nil
 		})
 	}
 	return all.String()
+}
+
+// stampOf is the part of the stamp that one file or folder makes. The time of a file alone
+// would miss a second change within one tick of the disk's clock.
+func stampOf(path string, err error) string {
+	info, statErr := os.Stat(path)
+	switch {
+	case err != nil || statErr != nil:
+		return "gone"
+	case !info.Mode().IsRegular() || info.Size() > mostHashed:
+		return fmt.Sprint(info.ModTime().UnixNano(), info.Size())
+	}
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return "gone"
+	}
+	return fmt.Sprintf("%x", sha256.Sum256(data))
 }

@@ -8,7 +8,11 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
+
 	"graftclock/internal/casefile"
+	"graftclock/internal/day"
+	"graftclock/internal/desk"
 	"graftclock/internal/graft"
 	"graftclock/internal/reference"
 	"graftclock/internal/table"
@@ -56,6 +60,46 @@ func TestWhoMayAmendWhat(t *testing.T) {
 		if live.Kept.Revision != before.Number+1 || live.Approval != nil || live.Revision.By != c.who || live.Revision.Why != "asked for" {
 			t.Errorf("%d: revision %d by %s", n, live.Kept.Revision, live.Revision.By)
 		}
+	}
+}
+
+// TestTheDeskTakesNoSurgicalFactInAnew takes a record of a kept case in at the desk, with
+// the surgery changed: it is refused as set refuses it, reason or not, and with the
+// patient's part alone it is a revision.
+func TestTheDeskTakesNoSurgicalFactInAnew(t *testing.T) {
+	k, store := keeping(t)
+	ida := acting(t, k, "Ida Marlow", "2027-01-18")
+	id := admit(t, k, ida, "fenwick")
+	kept, err := k.Record(id, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	take := func(a desk.Actor, why string, changes ...string) desk.Admitted {
+		record, c, faults, err := casefile.Change("the file", kept.Record, changes)
+		if err != nil || len(faults) > 0 {
+			t.Fatal(err, faults)
+		}
+		return k.Admit(a, record, c, why)
+	}
+	for _, why := range []string{"", "the file is right"} {
+		did := take(ida, why, "patient.print=large", "surgery.day=2027-01-15")
+		refusalOf(t, did.Err, graft.Invalid, "changing surgery.day: 2027-01-14 -> 2027-01-15 needs a surgeon; Ida Marlow is desk")
+		if got, want := lastEntry(t, store), "refused|Ida Marlow|desk|"+string(id)+"||admit: changing surgery.day: 2027-01-14 -> 2027-01-15 needs a surgeon"; !strings.HasPrefix(got, want) {
+			t.Errorf("history: %s", got)
+		}
+		if now, err := k.Record(id, 0); err != nil || now.Number != 1 {
+			t.Fatalf("revision %d, %v", now.Number, err)
+		}
+	}
+	if _, err := k.Set(acting(t, k, "Dr Alba Quill", "2027-01-18"), id, []string{"surgery.sutures=resorbable"}, ""); err != nil {
+		t.Fatal(err)
+	}
+	refusalOf(t, take(ida, "", "patient.print=large").Err, graft.Invalid, "needs a surgeon; Ida Marlow is desk")
+	if did := take(acting(t, k, "Dr Alba Quill", "2027-01-18"), "the file is right", "patient.print=large"); did.Err != nil || did.Revision != 3 {
+		t.Errorf("a surgeon: %+v", did)
+	}
+	if did := take(ida, "", "patient.phone=+353 1 555 0777"); did.Err != nil || did.Did != "revised" || did.Revision != 4 {
+		t.Errorf("the patient's part: %+v", did)
 	}
 }
 
@@ -131,5 +175,53 @@ func TestSectionsAreThoseOfTheSurgeonsPage(t *testing.T) {
 		if !strings.Contains(page, string(s.Drawing.SVG())) {
 			t.Errorf("implant %d is drawn otherwise", s.Clock.Tooth)
 		}
+	}
+}
+
+// TestAPlanOfAFormIsThatOfItsRevision: with visits attended, booked and overridden, the
+// plan of a record that is still a form is the plan that keeping it makes; nothing is
+// changed by asking.
+func TestAPlanOfAFormIsThatOfItsRevision(t *testing.T) {
+	k, store := keeping(t)
+	quill := acting(t, k, "Dr Alba Quill", "2027-04-20")
+	id := admit(t, k, quill, "fenwick")
+	for _, c := range []struct {
+		step graft.Step
+		on   string
+	}{{graft.PhoneCall, "2027-01-15"}, {graft.WoundCheck, "2027-01-25"}, {graft.LateCheck, "2027-02-12"}} {
+		if _, _, err := k.Attended(quill, id, theStep(c.step), on(c.on), ""); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if _, _, err := k.Book(quill, id, theStep(graft.Uncovering), at("2027-08-24", "10:00"), ""); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := k.Override(quill, id, theStep(graft.Impression), on("2027-10-04"), "after the fair"); err != nil {
+		t.Fatal(err)
+	}
+	kept, err := k.Record(id, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for n, changes := range [][]string{{"patient.print=large"}, {"surgery.day=2027-01-13"}, {"sinuses[0].implants[1].residual_bone_mm=1"}, {"patient.unavailable+=2027-08-24"}} {
+		entries := len(entriesOf(t, store))
+		record, c, faults := casefile.Canonical("the form", amended(t, kept.Record, changes...))
+		if len(faults) > 0 {
+			t.Fatal(faults)
+		}
+		plan, err := k.PlanWith(id, c, quill.On)
+		if err != nil || len(entriesOf(t, store)) != entries {
+			t.Fatalf("%v: %v, or something is written", changes, err)
+		}
+		live, err := k.Amend(quill, id, record, "")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if diff := cmp.Diff(live.Timeline, plan.Timeline, cmp.Comparer(func(a, b day.Day) bool { return a == b })); diff != "" {
+			t.Errorf("%d, %v (-kept +asked):\n%s", n, changes, diff)
+		}
+	}
+	if _, err := k.PlanWith("HR-9999", casefile.Case{}, quill.On); !isRefusal(err) {
+		t.Errorf("of no case: %v", err)
 	}
 }

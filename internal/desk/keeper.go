@@ -21,6 +21,8 @@ type Keeper struct {
 	store   Store
 	mark    atomic.Pointer[bookmark]
 	marking sync.Mutex // held by who reads for the next mark
+	feeds   keptFeeds
+	feeding sync.Mutex // held by the one who fills a feed of the desk
 }
 
 // NewKeeper returns the desk with its ledger.

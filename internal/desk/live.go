@@ -162,13 +162,27 @@ func factsOf(l Ledger, s Standing) (f facts, err error) {
 	return f, err
 }
 
+// record reads the record of a revision.
+func (f facts) record() (casefile.Case, error) {
+	c, faults := casefile.ReadCase(recordName(f.Revision), f.Revision.Record)
+	if len(faults) > 0 {
+		return c, fmt.Errorf("the ledger's record of %s is no longer readable: %w", f.Kept.Case, faults)
+	}
+	return c, nil
+}
+
 // liven plans a revision round its visits.
 func (d *Desk) liven(f facts, book *diary.Book, on day.Day) (Live, error) {
-	s := f.Standing
-	c, faults := casefile.ReadCase(recordName(s.Revision), s.Revision.Record)
-	if len(faults) > 0 {
-		return Live{}, fmt.Errorf("the ledger's record of %s is no longer readable: %w", s.Kept.Case, faults)
+	c, err := f.record()
+	if err != nil {
+		return Live{}, err
 	}
+	return d.livenRecord(f, c, book, on)
+}
+
+// livenRecord is liven for who has read the record.
+func (d *Desk) livenRecord(f facts, c casefile.Case, book *diary.Book, on day.Day) (Live, error) {
+	s := f.Standing
 	known := knownOf(s.Visits, f.overrides, book)
 	plan, err := d.plan(c, on, &known)
 	if err != nil {

@@ -3,7 +3,6 @@ package desk
 import (
 	"bytes"
 	"fmt"
-	"strings"
 
 	"graftclock/internal/casefile"
 	"graftclock/internal/day"
@@ -31,15 +30,11 @@ func (t *turn) revise(source string, record []byte, c casefile.Case, overrides [
 }
 
 // Set changes values of a case's record, each given as KEY=VALUE, and makes a new
-// revision. What is the patient's may be changed by anybody of the clinic, all
-// else by a surgeon. Faults of the changed record are of type table.Faults.
+// revision, by the rule of mayRevise. Faults of the changed record are of type
+// table.Faults.
 func (k *Keeper) Set(a Actor, id graft.CaseID, changes []string, why string) (Live, error) {
-	for _, c := range changes {
-		if !strings.HasPrefix(c, "patient.") {
-			if err := a.needSurgeon("changing " + c); err != nil {
-				return Live{}, k.refused(a, id, "set", err)
-			}
-		}
+	if err := a.mayRevise(changes); err != nil {
+		return Live{}, k.refused(a, id, "set", err)
 	}
 	return k.act(a, id, "set", func(t *turn) error {
 		name := recordName(t.live.Revision)
@@ -57,30 +52,15 @@ func (k *Keeper) Set(a Actor, id graft.CaseID, changes []string, why string) (Li
 	})
 }
 
-// AddFinding adds a finding to a case's record, by its keys, and makes a new
-// revision by the protocol. It needs a surgeon.
-func (k *Keeper) AddFinding(a Actor, id graft.CaseID, fields map[string]string, why string) (Live, error) {
-	if err := a.needSurgeon("recording a finding"); err != nil {
-		return Live{}, k.refused(a, id, "note", err)
-	}
-	return k.act(a, id, "note", func(t *turn) error {
-		record, c, faults, err := casefile.AddFinding(recordName(t.live.Revision), t.live.Revision.Record, fields)
-		if err != nil {
-			return &graft.Refusal{Kind: graft.Invalid, Message: err.Error()}
-		}
-		if len(faults) > 0 {
-			return faults
-		}
-		return t.reviseTo("note", record, c, why)
-	})
-}
-
 // reviseTo makes a revision of a changed record; one that changes nothing is a
-// refusal.
+// refusal, and so is one by a person who may not change what it changes.
 func (t *turn) reviseTo(source string, record []byte, c casefile.Case, why string) error {
 	changed := casefile.Differences(t.live.Revision.Record, record)
 	if len(changed) == 0 {
 		return &graft.Refusal{Kind: graft.Conflict, Message: "the record says that already", Hint: "graftclock record show " + string(t.live.Kept.Case) + " prints it"}
+	}
+	if err := t.a.mayRevise(changed); err != nil {
+		return err
 	}
 	overrides, err := t.w.Overrides(t.live.Kept.Case)
 	if err != nil {
@@ -208,9 +188,10 @@ type Admitted struct {
 	Err      error  // a refusal, or table.Faults of the record; nil when it is kept
 }
 
-// Admit takes a record in: a new case, or a new revision of one that is kept. The
-// same record changes nothing. A record that would undo what the ledger has
-// recorded since the last one is refused, unless a reason is given.
+// Admit takes a record in: a new case, by anybody of the clinic, or a new revision of
+// one that is kept, by the rule of mayRevise. The same record changes nothing. A record
+// that would undo what the ledger has recorded since the last one is refused, unless a
+// reason is given.
 func (k *Keeper) Admit(a Actor, record []byte, c casefile.Case, why string) Admitted {
 	out := Admitted{Case: c.ID}
 	out.Err = k.acted(a, c.ID, "admit", func(w Writing) error {
@@ -255,10 +236,14 @@ func (t *turn) readmit(record []byte, c casefile.Case, why string) (did string, 
 	if bytes.Equal(record, last.Record) {
 		return "unchanged", now, nil
 	}
+	changed := casefile.Differences(t.live.Revision.Record, record)
+	if err := t.a.mayRevise(changed); err != nil { // no reason would help
+		return "", 0, err
+	}
 	if !bytes.Equal(last.Record, t.live.Revision.Record) && why == "" {
 		return "", 0, &graft.Refusal{
 			Kind:    graft.Conflict,
-			Message: fmt.Sprintf("case %s was changed in the ledger since its record was taken in, and this record would undo that: %s", c.ID, joined(casefile.Differences(t.live.Revision.Record, record))),
+			Message: fmt.Sprintf("case %s was changed in the ledger since its record was taken in, and this record would undo that: %s", c.ID, joined(changed)),
 			Hint:    "change the case with graftclock set or note, or give a reason with --why",
 		}
 	}

@@ -42,13 +42,19 @@ type rightTo struct {
 }
 
 var rights = []rightTo{
-	{"admit a record", everybody, func(s scene, a desk.Actor) error {
+	{"admit a new record", everybody, func(s scene, a desk.Actor) error {
 		record, c, faults, err := casefile.Change("another", s.record, []string{"case=HR-7777"})
 		if err != nil || len(faults) > 0 {
 			return errors.Join(err, faults)
 		}
 		return s.keeper.Admit(a, record, c, "").Err
 	}},
+	{"admit a kept record anew, with what is the patient's changed", everybody, func(s scene, a desk.Actor) error { return readmit(s, a, "patient.print=large") }},
+	{"admit a kept record anew, with what is the surgery's changed", surgeons, func(s scene, a desk.Actor) error { return readmit(s, a, "surgery.sutures=resorbable") }},
+	{"admit a kept record anew, with both changed", surgeons, func(s scene, a desk.Actor) error {
+		return readmit(s, a, "patient.print=large", "sinuses[0].graft.additive=rhPDGF-BB")
+	}},
+	{"admit a kept record anew, unchanged", everybody, func(s scene, a desk.Actor) error { return readmit(s, a) }},
 	{"set what is the patient's", everybody, func(s scene, a desk.Actor) error {
 		_, err := s.keeper.Set(a, s.id, []string{"patient.print=large"}, "")
 		return err
@@ -139,6 +145,15 @@ var rights = []rightTo{
 	{"keep and drop a draft", everybody, func(s scene, a desk.Actor) error {
 		return errors.Join(s.keeper.KeepDraft(a, "record", []byte("{}")), s.keeper.DropDraft(a, "record"))
 	}},
+}
+
+// readmit takes the record of the kept case in once more, with changes.
+func readmit(s scene, a desk.Actor, changes ...string) error {
+	record, c, faults, err := casefile.Change("the record", s.record, changes)
+	if err != nil || len(faults) > 0 {
+		return errors.Join(err, faults)
+	}
+	return s.keeper.Admit(a, record, c, "the file is right").Err
 }
 
 func amendTo(s scene, a desk.Actor, change string) error {
