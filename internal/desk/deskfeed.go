@@ -83,53 +83,110 @@ func whose(person string) string {
 	return person
 }
 
-// onDesk is a case with those of its visits that a feed of the desk shows.
-type onDesk struct {
-	live   Live
-	visits []graft.Milestone
-}
-
 // FillDeskFeed writes what a feed of the desk shows at a moment: the visits of the past
 // 30 days and the coming year that are booked or were attended, as the desk's calendar
 // has them. Data is nil if there are none. Changed is when that last changed, or later.
-// What is shown anew is kept; where that is nothing the ledger is only read.
+// What is shown anew is kept; where that is nothing the ledger is only read. Only the
+// cases are planned that have such a visit, and of those only what has changed since the
+// last time.
 func (k *Keeper) FillDeskFeed(feed ledger.Feed, on day.Day, at time.Time) (data []byte, changed time.Time, err error) {
-	all, err := k.All(on)
+	k.feeding.Lock()
+	defer k.feeding.Unlock()
+	a, err := k.deskFeed(feed.Person, on, at)
 	if err != nil {
+		k.feeds = keptFeeds{}
 		return nil, time.Time{}, err
 	}
-	var list []*onDesk
-	for _, live := range all {
-		list = append(list, &onDesk{live, live.deskVisits(feed.Person)})
+	if a.changed.After(at) {
+		a.changed = at
 	}
-	if err := k.numberVisits(list, feed.Person, on, at); err != nil {
-		return nil, time.Time{}, err
+	return a.data, a.changed.UTC(), nil
+}
+
+// deskFeed is the feed of a person, or of all.
+func (k *Keeper) deskFeed(person string, on day.Day, at time.Time) (filledFeed, error) {
+	f := &k.feeds
+	err := k.store.View(func(l Ledger) error { return k.catchFeeds(l, person, on) })
+	if err != nil {
+		return filledFeed{}, err
 	}
-	var events []ics.Event
-	for n, o := range list {
-		all[n] = o.live
-		for _, m := range o.visits {
-			events = append(events, k.numbered(o.live.Plan, m, graft.ForDesk))
+	if filled, there := f.filled[person]; there {
+		return filled, nil
+	}
+	if f.news(person) {
+		err := k.store.Act(func(w Writing) error {
+			if err := k.catchFeeds(w, person, on); err != nil {
+				return err
+			}
+			return k.giveVisits(w, person, at)
+		})
+		if err != nil {
+			return filledFeed{}, err
 		}
 	}
-	if changed, err = k.changed(all, graft.ForDesk, on, at); err != nil || len(events) == 0 {
-		return nil, changed, err
+	filled, err := k.fillKept(person)
+	if err == nil {
+		f.filled[person] = filled
+	}
+	return filled, err
+}
+
+// giveVisits gives the events of visits their SEQUENCE and stamp, and records what is new
+// of them.
+func (k *Keeper) giveVisits(w Writing, person string, at time.Time) (err error) {
+	f := &k.feeds
+	clear(f.filled)
+	for _, id := range f.order() {
+		c := f.cases[id]
+		for _, v := range c.visitsOf(person) {
+			if err := k.issueOne(w, c.live, v.key(), v.data, false, at); err != nil {
+				return err
+			}
+		}
+	}
+	f.issued, err = w.IssueHead()
+	return err
+}
+
+// fillKept writes the calendar of the visits that are kept.
+func (k *Keeper) fillKept(person string) (filledFeed, error) {
+	f := &k.feeds
+	midnight, err := k.midnight(f.on)
+	if err != nil {
+		return filledFeed{}, err
+	}
+	filled := filledFeed{changed: later(midnight, f.latest)}
+	var events []ics.Event
+	for _, c := range f.cases {
+		for _, v := range c.visitsOf(person) {
+			g, err := decoded(v.data)
+			if err != nil {
+				return filledFeed{}, err
+			}
+			e, i := g.event(v.uid), c.live.issues[v.key()]
+			e.Sequence, e.Stamp = i.Sequence, i.At
+			events = append(events, e)
+			filled.changed = later(later(filled.changed, c.changed), i.At)
+		}
+	}
+	if len(events) == 0 {
+		return filled, nil
 	}
 	sortEvents(events)
-	name := k.Clinic.ShortName + ": " + whose(feed.Person)
-	data, err = ics.Encode(ics.Calendar{Name: name, Zone: k.Clinic.Zone, Refresh: feedRefresh, Events: events})
-	return data, changed, err
+	name := k.Clinic.ShortName + ": " + whose(person)
+	filled.data, err = ics.Encode(ics.Calendar{Name: name, Zone: k.Clinic.Zone, Refresh: feedRefresh, Events: events})
+	return filled, err
 }
 
 // deskVisits are the latest visits of a case's steps, where they have or had a time in
-// the days that a feed of the desk shows and, with a person named, are with them.
-func (l Live) deskVisits(person string) []graft.Milestone {
-	shown := day.Span{From: l.Timeline.On.AddDays(-deskFeedBack), To: l.Timeline.On.AddDays(deskFeedAhead)}
+// the days that a feed of the desk shows.
+func (l Live) deskVisits() []graft.Milestone {
+	shown := shownDays(l.Timeline.On)
 	var list []graft.Milestone
 	for _, id := range l.visited() {
 		v, _ := l.Latest(id)
 		stands := v.State == ledger.Booked || v.State == ledger.Attended
-		if !stands || v.Minutes == 0 || !shown.Contains(v.Day) || person != "" && v.Person != person {
+		if !stands || v.Minutes == 0 || !shown.Contains(v.Day) {
 			continue
 		}
 		m, there := l.Timeline.Find(id)
@@ -142,58 +199,7 @@ func (l Live) deskVisits(person string) []graft.Milestone {
 	return list
 }
 
-// numberVisits gives the events of visits their SEQUENCE and stamp, and keeps what is
-// new of them. A case that another desk has changed since it was read is read again.
-func (k *Keeper) numberVisits(list []*onDesk, person string, on day.Day, at time.Time) error {
-	var late []*onDesk
-	for _, o := range list {
-		var news counting
-		if err := k.issueVisits(&news, o, at); err != nil {
-			return err
-		}
-		if news > 0 {
-			late = append(late, o)
-		}
-	}
-	if len(late) == 0 {
-		return nil
-	}
-	return k.store.Act(func(w Writing) error {
-		for _, o := range late {
-			kept, err := w.Case(o.live.Kept.Case)
-			if err != nil {
-				return err
-			}
-			if kept.Head != o.live.Kept.Head {
-				if o.live, err = k.live(w, kept.Case, on); err != nil {
-					return err
-				}
-				o.visits = o.live.deskVisits(person)
-			}
-			now, err := w.Issues(kept.Case)
-			if err != nil {
-				return err
-			}
-			o.live.issues = issuesOf(now)
-			if err := k.issueVisits(w, o, at); err != nil {
-				return err
-			}
-		}
-		return nil
-	})
-}
-
-// issueVisits holds the events of visits against what the desk got before, and records
-// what is new.
-func (k *Keeper) issueVisits(w issuer, o *onDesk, at time.Time) error {
-	for _, m := range o.visits {
-		data, err := encoded(givenOf(k.event(o.live.Plan, m, graft.ForDesk), k.Clinic.Zone))
-		if err != nil {
-			return err
-		}
-		if err := k.issueOne(w, o.live, issueKey{m.ID, graft.ForDesk}, data, false, at); err != nil {
-			return err
-		}
-	}
-	return nil
+// shownDays are the days that a feed of the desk shows.
+func shownDays(on day.Day) day.Span {
+	return day.Span{From: on.AddDays(-deskFeedBack), To: on.AddDays(deskFeedAhead)}
 }

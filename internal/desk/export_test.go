@@ -10,7 +10,10 @@ func (k *Keeper) EveryHit(on day.Day) ([]Settlement, error) {
 	all, err := k.All(on)
 	var hits []Settlement
 	for _, live := range all {
-		hits = append(hits, live.hits()...)
+		hits = append(hits, live.notHeld(live.Unsettled())...)
 	}
 	return hits, err
 }
+
+// Afresh is a keeper of the same desk and ledger that remembers nothing.
+func (k *Keeper) Afresh() *Keeper { return NewKeeper(k.Desk, k.store) }

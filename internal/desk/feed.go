@@ -210,12 +210,10 @@ func sortEvents(events []ics.Event) {
 // of them, with an issue, with the end of a cancelled one, or with the day, on which
 // windows pass and plans move.
 func (k *Keeper) changed(lives []Live, who graft.Audience, on day.Day, at time.Time) (time.Time, error) {
-	zone, err := time.LoadLocation(k.Clinic.Zone)
+	latest, err := k.midnight(on)
 	if err != nil {
-		return time.Time{}, fmt.Errorf("the clinic's zone: %w", err)
+		return time.Time{}, err
 	}
-	midnight := on.Time()
-	latest := time.Date(midnight.Year(), midnight.Month(), midnight.Day(), 0, 0, 0, 0, zone)
 	for _, live := range lives {
 		latest = later(latest, live.Changed())
 		for key, i := range live.issues {
@@ -232,6 +230,16 @@ func (k *Keeper) changed(lives []Live, who graft.Audience, on day.Day, at time.T
 		latest = at
 	}
 	return latest.UTC(), nil
+}
+
+// midnight is when a day begins on the clinic's clocks.
+func (k *Keeper) midnight(on day.Day) (time.Time, error) {
+	zone, err := time.LoadLocation(k.Clinic.Zone)
+	if err != nil {
+		return time.Time{}, fmt.Errorf("the clinic's zone: %w", err)
+	}
+	year, month, date := on.Date()
+	return time.Date(year, month, date, 0, 0, 0, 0, zone), nil
 }
 
 func later(a, b time.Time) time.Time {

@@ -6,41 +6,62 @@ import (
 
 	"graftclock/internal/clinic"
 	"graftclock/internal/day"
-	"graftclock/internal/diary"
 	"graftclock/internal/graft"
 	"graftclock/internal/ledger"
 )
 
-// Hits lists, over all cases, every booked visit from a day on that the clinic
-// cannot hold as its file now stands: closed days, absences, rooms out of use,
+// HitCase is a case of which the clinic cannot hold some booked visits.
+type HitCase struct {
+	*Whose
+	OtherRules bool         // the rules have changed since the revision was made
+	Hits       []Settlement // these visits, each with why the clinic cannot hold it
+	Unsettled  []Settlement // all that settling the case does, these visits among it
+}
+
+// HitCases lists, by number, every case with a booked visit from a day on that the
+// clinic cannot hold as its file now stands: closed days, absences, rooms out of use,
 // shorter hours. Each comes with a proposal. Only the cases are planned of which some
 // visit may be hit.
-func (k *Keeper) Hits(on day.Day) ([]Settlement, error) {
-	var every []facts
-	var book *diary.Book
+func (k *Keeper) HitCases(on day.Day) ([]HitCase, error) {
+	var all []HitCase
 	err := k.store.View(func(l Ledger) error {
 		cases, err := k.mayBeHit(l, on)
 		if err != nil || len(cases) == 0 {
 			return err
 		}
-		if book, err = k.taken(l, on); err != nil {
+		book, err := k.taken(l, on)
+		if err != nil {
 			return err
 		}
-		every, err = factsOfEach(l, cases)
-		return err
+		all = make([]HitCase, len(cases))
+		return eachOf(l, cases, allCores(), func(n int, f facts) error {
+			live, err := k.liven(f, book, on)
+			if err == nil {
+				all[n] = live.hitCase()
+			}
+			return err
+		})
 	})
-	if err != nil {
-		return nil, err
+	return slices.DeleteFunc(all, func(c HitCase) bool { return len(c.Hits) == 0 }), err
+}
+
+// hitCase tells what of a case is hit; there are no Hits if nothing is.
+func (l Live) hitCase() HitCase {
+	if len(l.notHeld(l.unsettled())) == 0 {
+		return HitCase{}
 	}
-	hits := make([][]Settlement, len(every))
-	err = inParallel(len(every), func(n int) error {
-		live, err := k.liven(every[n], book, on)
-		if err == nil {
-			hits[n] = live.hits()
-		}
-		return err
-	})
-	return slices.Concat(hits...), err
+	unsettled := l.Unsettled()
+	return HitCase{Whose: l.whose(), OtherRules: l.OtherRules, Hits: l.notHeld(unsettled), Unsettled: unsettled}
+}
+
+// Hits lists the visits of HitCases.
+func (k *Keeper) Hits(on day.Day) ([]Settlement, error) {
+	cases, err := k.HitCases(on)
+	var hits []Settlement
+	for _, c := range cases {
+		hits = append(hits, c.Hits...)
+	}
+	return hits, err
 }
 
 // mayBeHit returns, by number, the cases with a booked visit for which the clinic may

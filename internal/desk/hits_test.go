@@ -5,6 +5,7 @@ import (
 	"reflect"
 	"testing"
 
+	"graftclock/internal/day"
 	"graftclock/internal/desk"
 	"graftclock/internal/protocol"
 )
@@ -27,9 +28,34 @@ func TestHitsArePlannedWhereTheyMayBe(t *testing.T) {
 		if err != nil || len(got)+len(want) > 0 && !reflect.DeepEqual(got, want) {
 			t.Errorf("%+v: %v\n%d hits\n%+v\nwant %d\n%+v", changes, err, len(got), got, len(want), want)
 		}
+		wantHitCases(t, other, onDay, got)
 		found += len(want)
 	}
 	if found < rounds {
 		t.Errorf("%d hits in %d rounds: too few to tell", found, rounds)
+	}
+}
+
+// wantHitCases compares cases that are hit with the hits and with the cases as they are
+// looked up one by one.
+func wantHitCases(t *testing.T, k *desk.Keeper, onDay day.Day, hits []desk.Settlement) {
+	t.Helper()
+	cases, err := k.HitCases(onDay)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var all []desk.Settlement
+	for _, c := range cases {
+		all = append(all, c.Hits...)
+		live, err := k.Live(c.Case, onDay)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(c.Hits) == 0 || !reflect.DeepEqual(c.Unsettled, live.Unsettled()) || c.Head != live.Kept.Head || c.OtherRules != live.OtherRules {
+			t.Errorf("%s: %+v; the case has %+v", c.Case, c, live.Unsettled())
+		}
+	}
+	if len(all)+len(hits) > 0 && !reflect.DeepEqual(all, hits) {
+		t.Errorf("the cases have %+v, listed are %+v", all, hits)
 	}
 }

@@ -2,96 +2,123 @@ package desk
 
 import (
 	"reflect"
-	"runtime"
 	"slices"
-	"sync"
-	"sync/atomic"
 
 	"graftclock/internal/clinic"
 	"graftclock/internal/day"
 	"graftclock/internal/diary"
 	"graftclock/internal/graft"
 	"graftclock/internal/ledger"
+	"graftclock/internal/table"
 )
 
 // Preview lists the booked visits from a day on that the clinic can hold now and could
 // not hold any more if it were as the changed desk has it, each with why and with what
-// would be proposed then. Nothing is changed. Only the cases are planned that have
-// something booked on a day that the change touches.
+// would be proposed then. Nothing is changed. Only the cases are planned of which some
+// visit may be hit.
 func (k *Keeper) Preview(changed *Desk, on day.Day) ([]Settlement, error) {
-	var every []facts
-	var book, changedBook *diary.Book
-	after := NewKeeper(changed, k.store)
-	err := k.store.View(func(l Ledger) error {
-		cases, err := k.touched(l, changed, on)
-		if err != nil || len(cases) == 0 {
-			return err
-		}
-		if book, err = k.taken(l, on); err != nil {
-			return err
-		}
-		if changedBook, err = after.taken(l, on); err != nil {
-			return err
-		}
-		every, err = factsOfEach(l, cases)
-		return err
-	})
-	hits := make([][]Settlement, len(every))
+	c, err := k.changeTo(changed, on)
 	if err != nil {
 		return nil, err
 	}
-	err = inParallel(len(every), func(n int) error {
-		was, err := k.liven(every[n], book, on)
-		if err != nil {
+	var hits [][]Settlement
+	err = k.store.View(func(l Ledger) error {
+		cases, err := c.touched(l)
+		if err != nil || len(cases) == 0 {
 			return err
 		}
-		will, err := after.liven(every[n], changedBook, on)
-		if err != nil {
+		if c.bookWas, err = k.taken(l, on); err != nil {
 			return err
 		}
-		hits[n] = newMisfits(was.notHeld(was.unsettled()), will.notHeld(will.unsettled()))
-		for i, h := range hits[n] {
-			if m, _ := will.Timeline.Find(h.ID); !m.Placed.IsZero() {
-				hits[n][i].Others = will.alternatives(m)
-			}
+		if c.bookIs, err = changed.taken(l, on); err != nil {
+			return err
 		}
-		return nil
+		hits = make([][]Settlement, len(cases))
+		return eachOf(l, cases, allCores(), func(n int, f facts) (err error) {
+			hits[n], err = c.hits(f)
+			return err
+		})
 	})
 	return slices.Concat(hits...), err
 }
 
-// touched returns the cases that have something booked on a day on which the clinic
-// offers something else than before to any kind of visit.
-func (k *Keeper) touched(l Ledger, changed *Desk, on day.Day) ([]graft.CaseID, error) {
-	was, faults := k.Calendar(on.Year())
-	if len(faults) > 0 {
+// clinicChange is the clinic as it is and as it would be.
+type clinicChange struct {
+	was, is         *Desk
+	on              day.Day
+	tableWas        *clinic.Calendar
+	tableIs         *clinic.Calendar
+	busyWas, busyIs map[day.Day][]clinic.Busy
+	bookWas, bookIs *diary.Book
+}
+
+func (k *Keeper) changeTo(changed *Desk, on day.Day) (*clinicChange, error) {
+	c := &clinicChange{was: k.Desk, is: changed, on: on}
+	var faults table.Faults
+	if c.tableWas, faults = k.Calendar(on.Year()); len(faults) > 0 {
 		return nil, faults
 	}
-	is, faults := changed.Calendar(on.Year())
-	if len(faults) > 0 {
+	if c.tableIs, faults = changed.Calendar(on.Year()); len(faults) > 0 {
 		return nil, faults
 	}
-	visits, err := l.TakenOn(day.Span{From: on, To: is.Horizon().To})
+	c.busyWas, c.busyIs = busyByDay(c.tableWas), busyByDay(c.tableIs)
+	return c, nil
+}
+
+// touched returns, by number, the cases with a booked visit for which the changed clinic
+// may not be there, on a day on which the clinic offers something else than before to any
+// kind of visit.
+func (c *clinicChange) touched(l Ledger) ([]graft.CaseID, error) {
+	visits, err := l.TakenOn(day.Span{From: c.on, To: c.tableIs.Horizon().To})
 	if err != nil {
 		return nil, err
 	}
 	others := map[day.Day]bool{}
-	busyWas, busyIs := busyByDay(was), busyByDay(is)
-	for _, v := range visits {
-		if _, known := others[v.Day]; !known {
-			others[v.Day] = k.offersOther(was, is, v.Day) || !slices.Equal(busyWas[v.Day], busyIs[v.Day])
-		}
-	}
-	seen := map[graft.CaseID]bool{}
 	var cases []graft.CaseID
 	for _, v := range visits {
-		if v.State == ledger.Booked && others[v.Day] && !seen[v.Case] {
-			seen[v.Case] = true
+		if _, known := others[v.Day]; !known {
+			others[v.Day] = c.was.offersOther(c.tableWas, c.tableIs, v.Day) || !slices.Equal(c.busyWas[v.Day], c.busyIs[v.Day])
+		}
+		if v.State == ledger.Booked && others[v.Day] && c.is.doubtful(c.tableIs, c.busyIs[v.Day], v) {
 			cases = append(cases, v.Case)
 		}
 	}
 	slices.Sort(cases)
-	return cases, nil
+	return slices.Compact(cases), nil
+}
+
+// hits are the visits of a case that would be hit. How the case is planned now is only
+// looked at where one of them may be hit already.
+func (c *clinicChange) hits(f facts) ([]Settlement, error) {
+	record, err := f.record()
+	if err != nil {
+		return nil, err
+	}
+	will, err := c.is.livenRecord(f, record, c.bookIs, c.on)
+	if err != nil {
+		return nil, err
+	}
+	hits := will.notHeld(will.unsettled())
+	if slices.ContainsFunc(hits, c.mayHaveBeenHit) {
+		was, err := c.was.livenRecord(f, record, c.bookWas, c.on)
+		if err != nil {
+			return nil, err
+		}
+		hits = newMisfits(was.notHeld(was.unsettled()), hits)
+	}
+	for n, h := range hits {
+		if m, _ := will.Timeline.Find(h.ID); !m.Placed.IsZero() {
+			hits[n].Others = will.alternatives(m)
+		}
+	}
+	return hits, nil
+}
+
+// mayHaveBeenHit reports whether the clinic as it is may be in the way of a visit
+// already.
+func (c *clinicChange) mayHaveBeenHit(s Settlement) bool {
+	v := ledger.Visit{Milestone: s.ID, Slot: s.Was}
+	return !c.tableWas.Horizon().Contains(v.Day) || c.was.doubtful(c.tableWas, c.busyWas[v.Day], v)
 }
 
 // offersOther reports whether two day tables differ on a day: in what it offers, or in
@@ -124,49 +151,4 @@ func newMisfits(was, is []Settlement) []Settlement {
 	return slices.DeleteFunc(is, func(s Settlement) bool {
 		return slices.ContainsFunc(was, func(w Settlement) bool { return w.ID == s.ID })
 	})
-}
-
-// factsOfEach reads what the ledger holds of some cases.
-func factsOfEach(l Ledger, cases []graft.CaseID) ([]facts, error) {
-	list := make([]facts, len(cases))
-	for n, id := range cases {
-		kept, err := l.Case(id)
-		if err != nil {
-			return nil, err
-		}
-		revision, err := l.Revision(id, kept.Revision)
-		if err != nil {
-			return nil, err
-		}
-		visits, err := l.Visits(id)
-		if err != nil {
-			return nil, err
-		}
-		if list[n], err = factsOf(l, Standing{Kept: kept, Revision: revision, Visits: visits}); err != nil {
-			return nil, err
-		}
-	}
-	return list, nil
-}
-
-// inParallel does something for each of so many, as many at once as there are cores,
-// and returns the first error by number.
-func inParallel(n int, do func(int) error) error {
-	errs := make([]error, n)
-	var next atomic.Int64
-	var workers sync.WaitGroup
-	for range min(n, runtime.GOMAXPROCS(0)) {
-		workers.Go(func() {
-			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
-				errs[i] = do(i)
-			}
-		})
-	}
-	workers.Wait()
-	for _, err := range errs {
-		if err != nil {
-			return err
-		}
-	}
-	return nil
 }

@@ -46,42 +46,38 @@ var gates = []graft.Step{graft.Placement, graft.Uncovering, graft.FirstLoading}
 // once the context is over; what it found until then counts. Nothing is changed.
 func (k *Keeper) PreviewRules(ctx context.Context, changed *Desk, on day.Day, most int) (RulesPreview, error) {
 	var p RulesPreview
-	var cases []graft.CaseID
-	var book *diary.Book
-	err := k.store.View(func(l Ledger) (err error) {
-		if cases, p.Cases, err = k.liveliest(l, on, most); err != nil {
+	err := k.store.View(func(l Ledger) error {
+		cases, all, err := k.liveliest(l, on, most)
+		if err != nil {
 			return err
 		}
-		book, err = k.taken(l, on)
+		p.Cases = all
+		book, err := k.taken(l, on)
+		if err != nil {
+			return err
+		}
+		const atOnce = 64 // so that the end of the context is seen soon
+		for some := range slices.Chunk(cases, atOnce) {
+			if err != nil || ctx.Err() != nil {
+				break
+			}
+			err = k.lookUnder(ctx, changed, l, some, book, on, &p)
+		}
 		return err
 	})
-	const atOnce = 64 // read together, so that the end of the context is seen soon
-	for some := range slices.Chunk(cases, atOnce) {
-		if err != nil || ctx.Err() != nil {
-			break
-		}
-		err = k.lookUnder(ctx, changed, some, book, on, &p)
-	}
 	slices.SortFunc(p.Effects, func(a, b RuleEffect) int { return cmp.Compare(a.Case, b.Case) })
 	p.Effects = p.Effects[:min(len(p.Effects), mostEffects)]
 	return p, err
 }
 
 // lookUnder adds some cases to a preview.
-func (k *Keeper) lookUnder(ctx context.Context, changed *Desk, cases []graft.CaseID, book *diary.Book, on day.Day, p *RulesPreview) error {
-	var every []facts
-	if err := k.store.View(func(l Ledger) (err error) {
-		every, err = factsOfEach(l, cases)
-		return err
-	}); err != nil {
-		return err
-	}
+func (k *Keeper) lookUnder(ctx context.Context, changed *Desk, l Ledger, cases []graft.CaseID, book *diary.Book, on day.Day, p *RulesPreview) error {
 	var mutex sync.Mutex
-	return inParallel(len(every), func(n int) error {
+	return eachOf(l, cases, allCores(), func(_ int, f facts) error {
 		if ctx.Err() != nil {
 			return nil
 		}
-		effect, draft, err := k.underRules(changed, every[n], book, on)
+		effect, draft, err := k.underRules(changed, f, book, on)
 		mutex.Lock()
 		defer mutex.Unlock()
 		p.count(effect, draft)
@@ -131,11 +127,15 @@ func (p *RulesPreview) count(e RuleEffect, draft bool) {
 // underRules plans one case by both rules and tells the difference.
 func (k *Keeper) underRules(changed *Desk, f facts, book *diary.Book, on day.Day) (e RuleEffect, draft bool, err error) {
 	e = RuleEffect{Case: f.Kept.Case, Patient: f.Kept.Patient}
-	was, err := k.liven(f, book, on)
+	record, err := f.record()
 	if err != nil {
 		return e, false, err
 	}
-	will, err := changed.liven(f, book, on)
+	was, err := k.livenRecord(f, record, book, on)
+	if err != nil {
+		return e, false, err
+	}
+	will, err := changed.livenRecord(f, record, book, on)
 	if err != nil {
 		return e, false, err
 	}

@@ -163,9 +163,6 @@ func orElse(s, other string) string {
 	return s
 }
 
-// hits are the booked visits of a case that the clinic cannot hold.
-func (l Live) hits() []Settlement { return l.notHeld(l.Unsettled()) }
-
 // notHeld picks from what does not fit the booked visits that the clinic cannot hold.
 func (l Live) notHeld(unsettled []Settlement) []Settlement {
 	var hits []Settlement
@@ -187,21 +184,6 @@ func (l Live) clinicSays(s Settlement) string {
 	r.Unavailable = nil
 	_, obstacles := diary.At(r, l.calendar, s.ID, s.Was)
 	return joined(obstacles)
-}
-
-// History returns the entries about a case, oldest first; with no case, all.
-func (k *Keeper) History(id graft.CaseID) ([]ledger.Entry, error) {
-	var entries []ledger.Entry
-	err := k.store.View(func(l Ledger) (err error) {
-		if id != "" {
-			if _, err := l.Case(id); err != nil {
-				return err
-			}
-		}
-		entries, err = l.History(id)
-		return err
-	})
-	return entries, err
 }
 
 // Record returns a revision of a case's record; number 0 is the current one.

@@ -40,6 +40,9 @@ type Ledger interface {
 	// attended, over all cases, by
 	// day and time.
 	TakenOn(span day.Span) ([]ledger.Visit, error)
+	// VisitsChanged returns when a visit was last changed, of any case; the beginning of 1970
+	// for none.
+	VisitsChanged() (time.Time, error)
 	// Approvals, Overrides and Contacts return what was recorded of a case, oldest
 	// first.
 	Approvals(id graft.CaseID) ([]ledger.Approval, error)
@@ -47,6 +50,10 @@ type Ledger interface {
 	Contacts(id graft.CaseID) ([]ledger.Contact, error)
 	// History returns the entries about a case, oldest first; with no case, all.
 	History(id graft.CaseID) ([]ledger.Entry, error)
+	// HistoryBefore and HistoryAfter return the entries about a case, or with none about no
+	// case, before and after a number, so many at most: those next to it, from it on.
+	HistoryBefore(id graft.CaseID, seq int64, most int) ([]ledger.Entry, error)
+	HistoryAfter(id graft.CaseID, seq int64, most int) ([]ledger.Entry, error)
 	// EntriesAfter returns the entries of the whole history after a number, oldest first.
 	EntriesAfter(seq int64) ([]ledger.Entry, error)
 	// Head returns the number of the latest entry of the whole history; 0 for none.
@@ -67,6 +74,12 @@ type Ledger interface {
 	// Issues returns the latest issue of each event of a case, by milestone and
 	// audience.
 	Issues(id graft.CaseID) ([]ledger.Issue, error)
+	// IssueHead returns the number of the latest issue of all, which grows with each; 0 for
+	// none.
+	IssueHead() (int64, error)
+	// IssuesAfter returns the issues to an audience after a number, over all cases, oldest
+	// first.
+	IssuesAfter(number int64, who graft.Audience) ([]ledger.Issue, error)
 	// Invitations returns the messages about the visits of a case, oldest first.
 	Invitations(id graft.CaseID) ([]ledger.Invitation, error)
 	// Feeds returns the feeds of cases that are not revoked, by case; with no case, all.

@@ -93,6 +93,8 @@ func draftFields(d *ledger.Draft) []any {
 
 func numberFields(n *int64) []any { return []any{n} }
 
+func instantFields(at *time.Time) []any { return []any{instant{at}} }
+
 func shelvedFields(s *ledger.Shelved) []any {
 	return []any{&s.Calendar, &s.Case, &s.Milestone, &s.Path, &s.ETag, blob{&s.Event}, &s.State, instant{&s.At}}
 }

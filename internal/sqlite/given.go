@@ -17,6 +17,17 @@ func (r *Reader) Issues(id graft.CaseID) ([]ledger.Issue, error) {
 	return list(r, "issues", issueFields, issuesOfCase, id)
 }
 
+// IssueHead returns the number of the latest issue of all; 0 for none.
+func (r *Reader) IssueHead() (int64, error) {
+	return one(r, "issues", numberFields, issueHead)
+}
+
+// IssuesAfter returns the issues to an audience after a number, over all cases, oldest
+// first.
+func (r *Reader) IssuesAfter(number int64, who graft.Audience) ([]ledger.Issue, error) {
+	return list(r, "issues", issueFields, issuesAfter, number, who)
+}
+
 // Invitations returns the messages about the visits of a case, oldest first.
 func (r *Reader) Invitations(id graft.CaseID) ([]ledger.Invitation, error) {
 	return list(r, "messages", numberedInvitationFields, invitationsOfCase, id)

@@ -42,11 +42,12 @@ const (
 	currentRevisions = `SELECT r.case_id, r.number, r.patient, r.record, r.timeline, r.rules_version, r.source, r.planned, r.at, r.who, r.why
 		FROM revisions r JOIN cases c ON r.case_id = c.case_id AND r.number = c.current_revision ORDER BY r.case_id`
 
-	selectVisits = `SELECT id, ` + visitColumns + `, patient FROM visits JOIN cases USING (case_id)`
-	allVisits    = selectVisits + ` ORDER BY id`
-	oneVisit     = selectVisits + ` WHERE id = ?`
-	visitsOfCase = selectVisits + ` WHERE case_id = ? ORDER BY id`
-	takenOn      = selectVisits + ` WHERE state IN ('booked', 'attended') AND minutes > 0 AND day BETWEEN ? AND ? ORDER BY day, start, id`
+	selectVisits  = `SELECT id, ` + visitColumns + `, patient FROM visits JOIN cases USING (case_id)`
+	allVisits     = selectVisits + ` ORDER BY id`
+	oneVisit      = selectVisits + ` WHERE id = ?`
+	visitsOfCase  = selectVisits + ` WHERE case_id = ? ORDER BY id`
+	visitsChanged = `SELECT coalesce(max(at), 0) FROM visits`
+	takenOn       = selectVisits + ` WHERE state IN ('booked', 'attended') AND minutes > 0 AND day BETWEEN ? AND ? ORDER BY day, start, id`
 
 	approvalsOfCase = `SELECT ` + approvalColumns + ` FROM approvals WHERE case_id = ? ORDER BY id`
 	overridesOfCase = `SELECT ` + overrideColumns + ` FROM overrides WHERE case_id = ? ORDER BY id`
@@ -56,6 +57,9 @@ const (
 	historyOfCase = `SELECT seq, ` + entryColumns + ` FROM history WHERE case_id = ? ORDER BY seq`
 	historyAfter  = `SELECT seq, ` + entryColumns + ` FROM history WHERE seq > ? ORDER BY seq`
 	historyHead   = `SELECT coalesce(max(seq), 0) FROM history`
+
+	historyOfCaseBefore = `SELECT seq, ` + entryColumns + ` FROM history WHERE case_id = ? AND seq < ? ORDER BY seq DESC LIMIT ?`
+	historyOfCaseAfter  = `SELECT seq, ` + entryColumns + ` FROM history WHERE case_id = ? AND seq > ? ORDER BY seq LIMIT ?`
 )
 
 // Reading who may sign in, who is signed in, and what they are typing.
@@ -72,6 +76,8 @@ const (
 	calendarKey  = `SELECT value FROM keys WHERE name = 'calendar'`
 	issuesOfCase = `SELECT ` + issueColumns + ` FROM issues
 		WHERE id IN (SELECT max(id) FROM issues WHERE case_id = ? GROUP BY milestone, audience) ORDER BY milestone, audience`
+	issueHead   = `SELECT coalesce(max(id), 0) FROM issues`
+	issuesAfter = `SELECT ` + issueColumns + ` FROM issues WHERE id > ? AND audience = ? ORDER BY id`
 
 	selectInvitations   = `SELECT id, ` + invitationColumns + ` FROM invitations`
 	invitationsOfCase   = selectInvitations + ` WHERE case_id = ? ORDER BY id`

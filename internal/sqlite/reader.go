@@ -4,6 +4,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"time"
 
 	"graftclock/internal/day"
 	"graftclock/internal/graft"
@@ -46,6 +47,12 @@ func (r *Reader) AllVisits() ([]ledger.Visit, error) {
 	return list(r, "visits", numberedVisitFields, allVisits)
 }
 
+// VisitsChanged returns when a visit was last changed, of any case; the beginning of 1970
+// for none.
+func (r *Reader) VisitsChanged() (time.Time, error) {
+	return one(r, "visits", instantFields, visitsChanged)
+}
+
 // TakenOn returns the visits that have a time on the days of the span, booked or
 // attended, over all cases, by day
 // and time.
@@ -74,6 +81,18 @@ func (r *Reader) History(id graft.CaseID) ([]ledger.Entry, error) {
 		return list(r, "history", numberedEntryFields, allHistory)
 	}
 	return list(r, "history", numberedEntryFields, historyOfCase, id)
+}
+
+// HistoryBefore returns the entries about a case, or with none about no case, before a
+// number, so many at most, the latest first.
+func (r *Reader) HistoryBefore(id graft.CaseID, seq int64, most int) ([]ledger.Entry, error) {
+	return list(r, "history", numberedEntryFields, historyOfCaseBefore, id, seq, most)
+}
+
+// HistoryAfter returns the entries about a case, or with none about no case, after a
+// number, so many at most, the oldest first.
+func (r *Reader) HistoryAfter(id graft.CaseID, seq int64, most int) ([]ledger.Entry, error) {
+	return list(r, "history", numberedEntryFields, historyOfCaseAfter, id, seq, most)
 }
 
 // EntriesAfter returns the entries of the whole history after a number, oldest first.

@@ -39,6 +39,7 @@ var given = []promise{
 		same(d, "issues", seen(d, issues(okafor)), []ledger.Issue{i})
 	}},
 	{"of an event's issues the latest counts, by milestone and audience", latestIssues},
+	{"issues to an audience come back after a number", issuesAfter},
 	{"messages come back oldest first, with what became of them", messagesInOrder},
 	{"feeds that stand come back by case", func(d *desks) {
 		d.admit(fenwick, okafor)
@@ -263,4 +264,28 @@ func shelved(calendar string, id graft.CaseID) func(desk.Ledger) ([]ledger.Shelv
 
 func token(calendar string) func(desk.Ledger) (string, error) {
 	return func(l desk.Ledger) (string, error) { return l.SyncToken(calendar) }
+}
+
+// issuesAfter gives out to two audiences and looks after each number there was.
+func issuesAfter(d *desks) {
+	same(d, "the head of none", seen(d, desk.Ledger.IssueHead), 0)
+	d.admit(fenwick, okafor)
+	var toDesk []ledger.Issue
+	var heads []int64
+	for n, id := range []graft.CaseID{okafor, fenwick, okafor, okafor, fenwick} {
+		heads = append(heads, seen(d, desk.Ledger.IssueHead))
+		given := issue(id, uncovering, graft.ForDesk)
+		given.Sequence = n
+		toDesk = append(toDesk, given)
+		d.act(func(w desk.Writing) error {
+			return first(w.AddIssue(issue(id, uncovering, graft.ForPatient)), w.AddIssue(given))
+		})
+	}
+	for n, head := range append(heads, seen(d, desk.Ledger.IssueHead)) {
+		if n > 0 && n < len(heads) && head <= heads[n-1] {
+			d.t.Errorf("heads %v do not grow", heads)
+		}
+		same(d, "to the desk", seen(d, func(l desk.Ledger) ([]ledger.Issue, error) { return l.IssuesAfter(head, graft.ForDesk) }), toDesk[n:])
+		same(d, "to the surgeon", seen(d, func(l desk.Ledger) ([]ledger.Issue, error) { return l.IssuesAfter(head, graft.ForSurgeon) }), nil)
+	}
 }

@@ -1,6 +1,7 @@
 package storetest
 
 import (
+	"fmt"
 	"slices"
 	"time"
 
@@ -21,6 +22,16 @@ var kept = []promise{
 		same(d, "visits", seen(d, visits(okafor)), nil)
 		wantRefusal(d, "a case", d.first.View(func(l desk.Ledger) error { _, err := l.Case(okafor); return err }), graft.NotFound, string(okafor))
 		wantRefusal(d, "a revision", d.first.View(func(l desk.Ledger) error { _, err := l.Revision(okafor, 1); return err }), graft.NotFound, string(okafor))
+	}},
+	{"the latest change of any visit is known", func(d *desks) {
+		same(d, "of none", seen(d, desk.Ledger.VisitsChanged).Unix(), 0)
+		d.admit(fenwick, okafor)
+		for n, id := range []graft.CaseID{okafor, fenwick, okafor} {
+			v := visit(id, uncovering+graft.MilestoneID(rune('a'+n)), ledger.WindowHeld, graft.Slot{})
+			v.At = morning.Add([]time.Duration{time.Minute, time.Hour, time.Second}[n])
+			d.act(func(w desk.Writing) error { _, err := w.AddVisit(v, entry(id, "hold")); return err })
+			same(d, "of some", seen(d, desk.Ledger.VisitsChanged), morning.Add([]time.Duration{time.Minute, time.Hour, time.Hour}[n]).UTC())
+		}
 	}},
 	{"a revision comes back as it was written", func(d *desks) {
 		r := ledger.Revision{
@@ -220,4 +231,26 @@ func history(id graft.CaseID) func(desk.Ledger) ([]ledger.Entry, error) {
 
 func booked(span day.Span) func(desk.Ledger) ([]ledger.Visit, error) {
 	return func(l desk.Ledger) ([]ledger.Visit, error) { return l.TakenOn(span) }
+}
+
+// partsOfHistory compares parts of the history of each case, and of none, with what they
+// are parts of.
+func partsOfHistory(d *desks) {
+	d.busyLedger()
+	for _, id := range []graft.CaseID{"", okafor, okafor} {
+		d.act(func(w desk.Writing) error { return w.AddEntry(entry(id, "contact")) })
+	}
+	all := d.entries()
+	for _, id := range []graft.CaseID{"", fenwick, okafor, "HR-0"} {
+		about := slices.DeleteFunc(slices.Clone(all), func(e ledger.Entry) bool { return e.Case != id })
+		for seq := int64(-1); seq <= all[len(all)-1].Seq+1; seq++ {
+			after := slices.DeleteFunc(slices.Clone(about), func(e ledger.Entry) bool { return e.Seq <= seq })
+			before := slices.DeleteFunc(slices.Clone(about), func(e ledger.Entry) bool { return e.Seq >= seq })
+			slices.Reverse(before)
+			for _, most := range []int{1, 2, len(all)} {
+				same(d, fmt.Sprintf("%d of %q after %d", most, id, seq), seen(d, func(l desk.Ledger) ([]ledger.Entry, error) { return l.HistoryAfter(id, seq, most) }), after[:min(len(after), most)])
+				same(d, fmt.Sprintf("%d of %q before %d", most, id, seq), seen(d, func(l desk.Ledger) ([]ledger.Entry, error) { return l.HistoryBefore(id, seq, most) }), before[:min(len(before), most)])
+			}
+		}
+	}
 }

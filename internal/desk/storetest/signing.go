@@ -128,6 +128,7 @@ var signing = []promise{
 			same(d, fmt.Sprintf("entries after %d", after), seen(d, func(l desk.Ledger) ([]ledger.Entry, error) { return l.EntriesAfter(after) }), want)
 		}
 	}},
+	{"a part of the history lies next to a number", partsOfHistory},
 }
 
 func account(name string, version int) ledger.Account {
