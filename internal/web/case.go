@@ -18,22 +18,22 @@ import (
 // it and what it gives out.
 func (s *Server) caseRoutes() []route {
 	routes := []route{
-		{http.MethodGet, "/case/{case}", false, "case", func(q *request) error { return q.showCase(http.StatusOK, nil) }},
-		{http.MethodGet, "/case/{case}/history", false, "history of a case", (*request).getHistory},
-		{http.MethodPost, "/case/{case}/approve", false, "approve a plan", (*request).postApprove},
-		{http.MethodGet, "/case/{case}/settle", false, "what settling would do", func(q *request) error { return q.showSettle(http.StatusOK, nil) }},
-		{http.MethodPost, "/case/{case}/settle", false, "settle what does not fit", (*request).postSettle},
-		{http.MethodGet, "/case/{case}/finding", false, "form of a finding", func(q *request) error { return q.showFinding(http.StatusOK, nil) }},
-		{http.MethodPost, "/case/{case}/finding", false, "record a finding", (*request).postFinding},
-		{http.MethodGet, "/case/{case}/file/{name}", false, "file of a case, to look at", (*request).getFile},
-		{http.MethodPost, "/case/{case}/file/{name}", false, "give out a file of a case", (*request).postFile},
-		{http.MethodPost, "/case/{case}/feed", false, "open the feed of a case", (*request).postFeed},
-		{http.MethodPost, "/case/{case}/feed/revoke", false, "end the feed of a case", (*request).postRevoke},
-		{http.MethodGet, "/case/{case}/step", false, "step of a case", func(q *request) error { return q.showStep(http.StatusOK, "", nil) }},
-		{http.MethodPost, "/case/{case}/override", false, "override a step", (*request).postOverride},
+		{http.MethodGet, "/case/{case}", signedIn, "case", func(q *request) error { return q.showCase(http.StatusOK, nil) }},
+		{http.MethodGet, "/case/{case}/history", signedIn, "history of a case", (*request).getHistory},
+		{http.MethodPost, "/case/{case}/approve", signedIn, "approve a plan", (*request).postApprove},
+		{http.MethodGet, "/case/{case}/settle", signedIn, "what settling would do", func(q *request) error { return q.showSettle(http.StatusOK, nil) }},
+		{http.MethodPost, "/case/{case}/settle", signedIn, "settle what does not fit", (*request).postSettle},
+		{http.MethodGet, "/case/{case}/finding", signedIn, "form of a finding", func(q *request) error { return q.showFinding(http.StatusOK, nil) }},
+		{http.MethodPost, "/case/{case}/finding", signedIn, "record a finding", (*request).postFinding},
+		{http.MethodGet, "/case/{case}/file/{name}", signedIn, "file of a case, to look at", (*request).getFile},
+		{http.MethodPost, "/case/{case}/file/{name}", adding, "give out a file of a case", (*request).postFile},
+		{http.MethodPost, "/case/{case}/feed", signedIn, "open the feed of a case", (*request).postFeed},
+		{http.MethodPost, "/case/{case}/feed/revoke", signedIn, "end the feed of a case", (*request).postRevoke},
+		{http.MethodGet, "/case/{case}/step", signedIn, "step of a case", func(q *request) error { return q.showStep(http.StatusOK, "", nil) }},
+		{http.MethodPost, "/case/{case}/override", signedIn, "override a step", (*request).postOverride},
 	}
 	for _, a := range stepActs {
-		routes = append(routes, route{http.MethodPost, "/case/{case}/" + a.name, false, a.says, func(q *request) error { return q.postStep(a) }})
+		routes = append(routes, route{http.MethodPost, "/case/{case}/" + a.name, a.asks, a.says, func(q *request) error { return q.postStep(a) }})
 	}
 	return routes
 }
@@ -171,7 +171,7 @@ func (q *request) casePage(live desk.Live) casePage {
 func (q *request) stepEntry(live desk.Live, m graft.Milestone) stepEntry {
 	e := stepEntry{
 		ID: string(m.ID), Link: stepLink(live.Kept.Case, m.ID), Name: stepName(m), For: m.For,
-		Window: windowWords(m.Window), Why: capital(spelled(m.Why)), placed: m.Placed, Past: !m.Attended.IsZero(),
+		Window: windowWords(m.Window), Why: half(m.Why), placed: m.Placed, Past: !m.Attended.IsZero(),
 	}
 	e.Stands = standing(live, m)
 	if m.Why == "attended" {

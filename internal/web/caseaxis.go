@@ -1,12 +1,11 @@
 package web
 
 import (
-	"cmp"
 	"html/template"
 	"slices"
 	"strconv"
 	"strings"
-	"unicode/utf8"
+	"time"
 
 	"graftclock/internal/day"
 	"graftclock/internal/desk"
@@ -15,22 +14,23 @@ import (
 	"graftclock/internal/ledger"
 )
 
-// The axis of a case, in mm. From left to right: months and closures in words, the
-// line of time, the windows side by side, and the steps by their numbers in the list.
+// The axis of a case, in mm. From left to right: months, the line of time, the windows
+// side by side, and the steps by their numbers in the list. It is as narrow as a phone,
+// so that its words can be read there: 3 mm of 72 are 12 pixels of a page of 320.
 const (
-	axisWidth   = 104.0
-	axisTop     = 4.0  // above the first day, and below the last
-	axisMonth   = 8.0  // height of a month
-	axisLine    = 27.0 // where the line of time stands
-	axisFirst   = 4.0  // from it to the first window
-	axisLane    = 4.4  // from one window to the next
-	axisBar     = 2.6  // width of a window
-	axisLead    = 7.0  // from the last window to the names
-	axisWord    = 3.1  // size of the names
-	axisSmall   = 2.7  // size of the months
-	axisApart   = 4.7  // least distance of two names
-	axisDot     = 1.15 // half the width of a booked visit's mark
-	axisEm      = 0.56 // width of a letter, in sizes
+	axisWidth   = 72.0
+	axisTop     = 4.0  // above the first day
+	axisFoot    = 2.5  // below the last
+	axisMonth   = 7.2  // height of a month
+	axisYear    = 3.3  // of its year below the name of a month
+	axisLine    = 10.0 // where the line of time stands
+	axisTick    = 1.2  // of a month
+	axisFirst   = 2.0  // from it to the first window
+	axisLane    = 3.4  // from one window to the next
+	axisLanes   = 15.0 // the room of all windows, at most
+	axisBar     = 0.62 // width of a window, as a share of a lane
+	axisLead    = 5.0  // from the last window to the names
+	axisDot     = 1.1  // half the width of a booked visit's mark
 	daysOfMonth = 365.25 / 12
 )
 
@@ -46,18 +46,9 @@ type axisDrawing struct {
 	drawing.Drawing
 	from, to day.Day
 	lanes    []day.Day // the last day of the last window in each
+	lane     float64   // from one to the next
 	nameX    float64
 	names    []axisName
-	beside   []axisName // closures, left of the line
-}
-
-// axisName is a line of words that belongs to a day. It is moved away from others.
-type axisName struct {
-	at   float64 // where it belongs
-	x    float64 // where its lead begins; 0: none
-	y    float64 // where it stands
-	text string
-	bold bool
 }
 
 // axisStep is one step of the drawing.
@@ -84,12 +75,11 @@ func (q *request) axis(live desk.Live, entries []stepEntry) axis {
 	d.WidthMM = axisWidth
 	closed := q.closedRuns(live, day.Span{From: d.from, To: d.to})
 	d.inLanes(steps)
-	d.nameX = axisLine + axisFirst + float64(max(1, len(d.lanes)))*axisLane + axisLead
 	d.closures(closed)
 	d.today(q.on)
 	d.months()
 	d.windows(steps)
-	d.name(d.y(live.Case.Surgery.Day), axisLine, "surgery", true)
+	d.name(axisName{at: d.y(live.Case.Surgery.Day), x: axisLine, text: "surgery", bold: true})
 	d.write()
 	a := axis{Drawing: d.SVG()}
 	for _, c := range closed {
@@ -117,15 +107,20 @@ func (d *axisDrawing) y(at day.Day) float64 {
 // open reports whether the window of a step is drawn: one that is over is not.
 func (s axisStep) open() bool { return s.m.Attended.IsZero() && !s.m.Window.Latest.IsZero() }
 
-// brief is the step in few words; the list, under the same number, has all of them.
+// brief is the step in few words, with where it stands unless it only lies ahead; the
+// list, under the same number, has all of them.
 func (s axisStep) brief() string {
+	name := strings.ReplaceAll(string(s.m.Step), "-", " ")
 	if s.m.Step == graft.Recall {
-		return lowerFirst(s.Name)
+		name = lowerFirst(s.Name)
 	}
-	return strings.ReplaceAll(string(s.m.Step), "-", " ")
+	if s.Stands.Short == stillPlanned || s.Stands.Short == stillToDo {
+		return name
+	}
+	return name + ", " + s.Stands.Short
 }
 
-// inLanes puts windows that share days beside each other.
+// inLanes puts windows that share days beside each other, and the names beside those.
 func (d *axisDrawing) inLanes(steps []axisStep) {
 	order := make([]*axisStep, 0, len(steps))
 	for n := range steps {
@@ -142,10 +137,20 @@ func (d *axisDrawing) inLanes(steps []axisStep) {
 		}
 		s.lane, d.lanes[lane] = lane, day.Max(s.m.Window.Latest, s.placed)
 	}
+	lanes := float64(max(1, len(d.lanes)))
+	d.lane = min(axisLane, axisLanes/lanes)
+	d.nameX = axisLine + axisFirst + lanes*d.lane + axisLead
 }
 
-// laneX is the middle of a lane.
-func laneX(lane int) float64 { return axisLine + axisFirst + float64(lane)*axisLane + axisBar/2 }
+// bar is the width of a window, and laneX its middle.
+func (d *axisDrawing) bar() float64 { return axisBar * d.lane }
+
+func (d *axisDrawing) laneX(lane int) float64 {
+	return axisLine + axisFirst + float64(lane)*d.lane + d.bar()/2
+}
+
+// edge is where what is drawn ends and the leads to the names begin.
+func (d *axisDrawing) edge() float64 { return d.nameX - axisLead/2 - axisLead/4 }
 
 var (
 	axisHair   = drawing.Line{Tone: drawing.Hair, WidthMM: 0.2}
@@ -164,14 +169,14 @@ func (d *axisDrawing) windows(steps []axisStep) {
 	for _, s := range steps {
 		x := axisLine
 		if s.open() {
-			x = laneX(s.lane)
+			x = d.laneX(s.lane)
 		}
 		at := s.placed
 		if at.IsZero() {
 			at = s.m.Window.Target
 		}
 		d.mark(s, x, d.y(at))
-		d.name(d.y(at), x, strconv.Itoa(s.N)+"  "+s.brief()+", "+s.Stands.Short, false)
+		d.name(axisName{at: d.y(at), x: x, number: strconv.Itoa(s.N), text: s.brief()})
 	}
 }
 
@@ -182,7 +187,7 @@ func (d *axisDrawing) window(s axisStep) {
 	if s.state == ledger.WindowHeld {
 		fill, line = drawing.Hair, axisHeld
 	}
-	d.Add(drawing.Path{Points: drawing.Rectangle(laneX(s.lane)-axisBar/2, top, axisBar, bottom-top), Closed: true, Fill: fill, Line: line})
+	d.Add(drawing.Path{Points: drawing.Rectangle(d.laneX(s.lane)-d.bar()/2, top, d.bar(), bottom-top), Closed: true, Fill: fill, Line: line})
 }
 
 // mark draws where a step stands: full where a visit is booked, open where it took
@@ -195,95 +200,51 @@ func (d *axisDrawing) mark(s axisStep, x, y float64) {
 	case s.m.Booked:
 		d.Add(drawing.Path{Points: diamond, Closed: true, Fill: drawing.Ink, Line: axisInk})
 	default:
-		d.Add(drawing.Path{Points: drawing.Straight(x-axisBar/2, y, x+axisBar/2, y), Line: axisAccent})
+		d.Add(drawing.Path{Points: drawing.Straight(x-d.bar()/2, y, x+d.bar()/2, y), Line: axisAccent})
 	}
 }
 
-// months draws the line of time with the months in words. A name that would touch that
-// of a closure is left out.
+// months draws the line of time with the months in words, the year below the first of
+// them and below each January.
 func (d *axisDrawing) months() {
-	bottom := d.y(d.to) + axisTop
-	d.Add(drawing.Path{Name: "time", Points: drawing.Straight(axisLine, d.y(d.from), axisLine, bottom), Line: axisInk})
-	spread(d.beside, axisTop, bottom)
+	d.Add(drawing.Path{Name: "time", Points: drawing.Straight(axisLine, d.y(d.from), axisLine, d.y(d.to)+axisFoot), Line: axisInk})
 	year, month, _ := d.from.Date()
 	for first := true; ; first = false {
-		if month++; month > 12 {
-			year, month = year+1, 1
+		if month++; month > time.December {
+			year, month = year+1, time.January
 		}
 		at := day.New(year, month, 1)
 		if at.After(d.to) {
-			break
+			return
 		}
 		y := d.y(at)
-		d.Add(drawing.Path{Points: drawing.Straight(axisLine-1.5, y, axisLine, y), Line: axisInk})
-		text := month.String()
-		if first || month == 1 {
-			text += " " + strconv.Itoa(year)
-		}
-		if !slices.ContainsFunc(d.beside, func(n axisName) bool { return n.y-y < axisSmall*1.2 && y-n.y < axisSmall*1.2 }) {
-			d.Add(drawing.Label{At: drawing.Point{X: axisLine - 2.5, Y: y + axisSmall/3}, Text: text, SizeMM: axisSmall, Anchor: drawing.End})
+		d.Add(drawing.Path{Points: drawing.Straight(axisLine-axisTick, y, axisLine, y), Line: axisInk})
+		d.month(y, month.String()[:len("Jan")])
+		if first || month == time.January {
+			d.month(y+axisYear, strconv.Itoa(year))
 		}
 	}
-	for _, n := range d.beside {
-		d.Add(drawing.Label{At: drawing.Point{X: axisLine - 2.5, Y: n.y + axisSmall/3}, Text: n.text, SizeMM: axisSmall, Anchor: drawing.End, Tone: drawing.Accent})
-	}
+}
+
+func (d *axisDrawing) month(y float64, text string) {
+	d.Add(drawing.Label{At: drawing.Point{X: axisLine - 1.5*axisTick, Y: y + axisSink}, Text: text, SizeMM: axisWord, Anchor: drawing.End})
 }
 
 // closures shades the days on which nobody can come.
 func (d *axisDrawing) closures(runs []closedRun) {
 	for _, c := range runs {
-		top, bottom := d.y(day.Max(c.From, d.from)), d.y(c.To.AddDays(1))
-		d.Add(drawing.Path{Points: drawing.Rectangle(axisLine, top, d.nameX-axisLead/2-axisLine, bottom-top), Closed: true, Fill: drawing.Wash, Line: axisHair})
-		d.beside = append(d.beside, axisName{at: (top + bottom) / 2, text: fitting(c.says, axisLine-3, axisSmall)})
+		to := c.To
+		if to.After(d.to) {
+			to = d.to
+		}
+		top, bottom := d.y(day.Max(c.From, d.from)), d.y(to.AddDays(1))
+		d.Add(drawing.Path{Points: drawing.Rectangle(axisLine, top, d.edge()-axisLine, bottom-top), Closed: true, Fill: drawing.Wash, Line: axisHair})
+		d.name(axisName{at: (top + bottom) / 2, x: d.edge(), text: c.says, tone: drawing.Accent})
 	}
 }
 
 func (d *axisDrawing) today(on day.Day) {
 	y := d.y(on)
-	d.Add(drawing.Path{Name: "today", Points: drawing.Straight(axisLine-1.5, y, d.nameX-axisLead/2, y), Line: drawing.Line{Tone: drawing.Ink, WidthMM: 0.5}})
-	d.name(y, d.nameX-axisLead/2, "today, "+longDay(on), true)
-}
-
-func (d *axisDrawing) name(at, x float64, text string, bold bool) {
-	d.names = append(d.names, axisName{at: at, x: x, text: text, bold: bold})
-}
-
-// write writes the names, each with a hairline from the day it belongs to.
-func (d *axisDrawing) write() {
-	slices.SortStableFunc(d.names, func(a, b axisName) int { return cmp.Compare(a.at, b.at) })
-	bottom := max(d.y(d.to), axisTop+float64(len(d.names)-1)*axisApart)
-	spread(d.names, axisTop, bottom)
-	d.HeightMM = bottom + axisTop
-	var leads []drawing.Shape
-	for _, n := range d.names {
-		leads = append(leads, drawing.Path{Points: []drawing.Point{{X: n.x, Y: n.at}, {X: d.nameX - axisLead/2, Y: n.at}, {X: d.nameX - 1, Y: n.y}}, Line: axisHair})
-		d.Add(drawing.Label{At: drawing.Point{X: d.nameX, Y: n.y + axisWord/3}, Text: fitting(n.text, axisWidth-d.nameX, axisWord), SizeMM: axisWord, Bold: n.bold})
-	}
-	d.Shapes = slices.Concat(leads, d.Shapes)
-}
-
-// spread moves names apart, each as little as it can, between two heights.
-func spread(names []axisName, top, bottom float64) {
-	slices.SortStableFunc(names, func(a, b axisName) int { return cmp.Compare(a.at, b.at) })
-	for n := range names {
-		names[n].y = max(names[n].at, top)
-		if n > 0 {
-			names[n].y = max(names[n].y, names[n-1].y+axisApart)
-		}
-	}
-	for n := len(names) - 1; n >= 0; n-- {
-		names[n].y = min(names[n].y, bottom-float64(len(names)-1-n)*axisApart)
-		if n+1 < len(names) {
-			names[n].y = min(names[n].y, names[n+1].y-axisApart)
-		}
-	}
-}
-
-// fitting cuts a text to a width in mm; the list says it whole.
-func fitting(text string, width, size float64) string {
-	most := int(width / (size * axisEm))
-	if utf8.RuneCountInString(text) <= most {
-		return text
-	}
-	return strings.TrimRight(string([]rune(text)[:max(0, most-1)]), " ,") + "…"
+	d.Add(drawing.Path{Name: "today", Points: drawing.Straight(axisLine-axisTick, y, d.edge(), y), Line: drawing.Line{Tone: drawing.Ink, WidthMM: 0.5}})
+	d.name(axisName{at: y, x: d.edge(), text: "today, " + longDay(on), bold: true})
 }

@@ -2,14 +2,19 @@ package web
 
 import (
 	"net/http"
-	"slices"
-	"strings"
 )
 
-// historyPage is what the history of a case shows, newest first.
-type historyPage struct {
+// caseHistoryPage is what the history of a case shows, newest first.
+type caseHistoryPage struct {
 	caseHead
-	Lines []historyLine
+	historyWay
+	History historyTable
+}
+
+// historyTable is a part of the history, of a case's steps or of the clinic.
+type historyTable struct {
+	OfSteps bool
+	Lines   []historyLine
 }
 
 type historyLine struct{ When, Who, Did, Step, Was, Now, Why string }
@@ -19,20 +24,13 @@ func (q *request) getHistory() error {
 	if err != nil {
 		return err
 	}
-	entries, err := q.keeper.History(q.caseID())
+	part, way, err := q.historyPage(q.caseID())
 	if err != nil {
 		return err
 	}
-	page := historyPage{caseHead: q.caseHead(live)}
-	for _, e := range slices.Backward(entries) {
-		line := historyLine{When: q.when(e.At), Who: e.By.Name, Did: strings.ReplaceAll(e.What, "-", " "), Was: spelled(e.Was), Now: spelled(e.Now), Why: spelled(e.Why)}
-		if e.By.Role != "" {
-			line.Who += ", " + e.By.Role
-		}
-		if e.Milestone != "" {
-			line.Step = titleOf(e.Milestone)
-		}
-		page.Lines = append(page.Lines, line)
+	page := caseHistoryPage{q.caseHead(live), way, historyTable{OfSteps: true}}
+	for _, e := range part.Entries {
+		page.History.Lines = append(page.History.Lines, q.historyLine(e))
 	}
 	return q.show(http.StatusOK, "case-history", "History, "+page.Patient, page)
 }

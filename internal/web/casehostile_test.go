@@ -169,7 +169,7 @@ func TestAFormThatIsTooLongIsRefused(t *testing.T) {
 		t.Errorf("%d\n%s", got.status, got.body)
 	}
 	got = b.answer(b.client.Post(b.url+"/case/HR-2041/hold", "application/json", strings.NewReader(`{"id": "late-check//"}`)))
-	if got.status != 404 {
+	if got.status != 400 {
 		t.Errorf("%d\n%s", got.status, got.body)
 	}
 	if s.live(fenwick).Kept.Head != head {

@@ -22,7 +22,7 @@ type trialPage struct {
 	caseHead
 	Says, To, Back string
 	Fields         []carriedField
-	Moves          []moveLine
+	Moves          movedSteps
 	Same           int
 	News, Over     []findingLine
 	Misfits        []misfitLine
@@ -30,15 +30,26 @@ type trialPage struct {
 	Next           int // the revision it would make
 }
 
+// movedSteps are the steps that something would move, under a title.
+type movedSteps struct {
+	Title   string
+	OfCases bool // of several cases, each line with whose it is
+	Lines   []moveLine
+}
+
 // moveLine is a step that an act would move.
-type moveLine struct{ Step, Was, Is, By string }
+type moveLine struct {
+	Step, Was, Is, By   string
+	Case, Patient, Link string // only among lines of several cases
+}
 
 // showTrial shows what an act would do, with the form that does it. The form says which
 // entry of the history it was decided on, so that what is kept is what was shown.
 func (q *request) showTrial(t desk.Trial, of trialOf) error {
 	page := trialPage{
 		caseHead: q.caseHead(t.Before), Says: of.says, To: of.to, Back: of.back,
-		News: findingLines(t.News), Over: findingLines(t.Over), Misfits: misfitLines(t.After), Stops: t.After.Stopped(), Next: t.After.Kept.Revision,
+		Moves: movedSteps{Title: "The plan beside the one that stands"},
+		News:  findingLines(t.News), Over: findingLines(t.Over), Misfits: misfitLines(t.After), Stops: t.After.Stopped(), Next: t.After.Kept.Revision,
 	}
 	for n, m := range page.Misfits {
 		page.Misfits[n].Already = t.Before.Misfit(m.ID) != ""
@@ -53,7 +64,7 @@ func (q *request) showTrial(t desk.Trial, of trialOf) error {
 			page.Same++
 			continue
 		}
-		page.Moves = append(page.Moves, moveOf(s))
+		page.Moves.Lines = append(page.Moves.Lines, moveOf(s))
 	}
 	return q.show(http.StatusOK, "case-trial", of.says+", "+page.Patient, page)
 }
@@ -62,13 +73,13 @@ func (q *request) showTrial(t desk.Trial, of trialOf) error {
 func moveOf(s desk.Shifted) moveLine {
 	switch {
 	case s.Was.ID == "":
-		return moveLine{stepTitle(s.Is), "not in the plan", placedWords(s.Is), "new"}
+		return moveLine{Step: stepTitle(s.Is), Was: "not in the plan", Is: placedWords(s.Is), By: "new"}
 	case s.Is.ID == "":
-		return moveLine{stepTitle(s.Was), placedWords(s.Was), "no longer in the plan", "falls away"}
+		return moveLine{Step: stepTitle(s.Was), Was: placedWords(s.Was), Is: "no longer in the plan", By: "falls away"}
 	case s.Was.Placed.IsZero() || s.Is.Placed.IsZero():
-		return moveLine{stepTitle(s.Was), placedWords(s.Was), placedWords(s.Is), ""}
+		return moveLine{Step: stepTitle(s.Was), Was: placedWords(s.Was), Is: placedWords(s.Is)}
 	}
-	return moveLine{stepTitle(s.Was), placedWords(s.Was), placedWords(s.Is), daysWords(s.Is.Placed.Sub(s.Was.Placed))}
+	return moveLine{Step: stepTitle(s.Was), Was: placedWords(s.Was), Is: placedWords(s.Is), By: daysWords(s.Is.Placed.Sub(s.Was.Placed))}
 }
 
 // placedWords is the day of a step, and whether it is booked or only planned.
@@ -86,18 +97,7 @@ func placedWords(m graft.Milestone) string {
 func misfitLines(live desk.Live) []misfitLine {
 	var list []misfitLine
 	for _, s := range live.Unsettled() {
-		booked := "window held"
-		if !s.Was.Day.IsZero() {
-			booked = slotWords(s.Was)
-		}
-		line := misfitLine{ID: s.ID, Step: titleOf(s.ID), Link: stepLink(s.Case, s.ID), Booked: booked, Why: capital(spelled(s.Why)), Does: doesWords(s)}
-		for n, o := range s.Others {
-			if n > 0 {
-				line.Others += "; "
-			}
-			line.Others += offerWords(o)
-		}
-		list = append(list, line)
+		list = append(list, settlementLine(s))
 	}
 	return list
 }

@@ -16,8 +16,36 @@ import (
 // shortDay finds a day as the desk writes it, with its weekday or without.
 var shortDay = regexp.MustCompile(`(?:\b(?:Mon|Tue|Wed|Thu|Fri|Sat|Sun) )?\b\d{4}-\d{2}-\d{2}\b`)
 
-// spelled writes every day of a text with its weekday and the name of its month.
+// shortTimes finds a time of day from when to when, and runOfDays a run of days, as the
+// desk writes them.
+var (
+	shortTimes = regexp.MustCompile(`\b(\d{2}:\d{2})-(\d{2}:\d{2})\b`)
+	runOfDays  = regexp.MustCompile(`\b(\d{4}-\d{2}-\d{2})\.\.(\d{4}-\d{2}-\d{2})\b`)
+)
+
+// stepWords writes the steps as words, without the hyphens of their names in a record.
+var stepWords = func() *strings.Replacer {
+	var pairs []string
+	for _, step := range graft.Steps {
+		if step != graft.ReEntry { // which has one of its own
+			pairs = append(pairs, string(step), strings.ReplaceAll(string(step), "-", " "))
+		}
+	}
+	return strings.NewReplacer(pairs...)
+}()
+
+// half writes half a line of a reason: spelled, the steps as words, and begun as a sentence.
+func half(text string) string { return capital(spelled(stepWords.Replace(text))) }
+
+// spelled writes every day of a text with its weekday and the name of its month, and
+// from when to when in words.
 func spelled(text string) string {
+	if strings.Contains(text, "..") {
+		text = runOfDays.ReplaceAllString(text, "$1 to $2")
+	}
+	if strings.Contains(text, ":") {
+		text = shortTimes.ReplaceAllString(text, "$1 to $2")
+	}
 	return shortDay.ReplaceAllStringFunc(text, func(found string) string {
 		d, err := day.Parse(found[len(found)-len("2006-01-02"):])
 		if err != nil {
@@ -89,6 +117,12 @@ func windowWords(w graft.Window) string {
 // sentence that begins with them or others.
 type stance struct{ Short, Word, Rest string }
 
+// The stances of a step that only lies ahead.
+const (
+	stillPlanned = "planned"
+	stillToDo    = "to do"
+)
+
 // standing says where a step stands.
 func standing(live desk.Live, m graft.Milestone) stance {
 	on, state := live.Timeline.On, live.State(m.ID)
@@ -120,7 +154,7 @@ func waiting(m graft.Milestone, state ledger.State) stance {
 	proposed := ", proposed " + longDay(m.Placed)
 	switch {
 	case m.Visit == "":
-		return stance{"to do", "To be done", " on " + longDay(m.Placed)}
+		return stance{stillToDo, "To be done", " on " + longDay(m.Placed)}
 	case state == ledger.WindowHeld:
 		return stance{"window held", "Window held", ", no time booked" + proposed}
 	case state == ledger.Missed:
@@ -132,7 +166,7 @@ func waiting(m graft.Milestone, state ledger.State) stance {
 	case m.Firm:
 		return stance{"to book", "To be booked", proposed}
 	}
-	return stance{"planned", "Planned", proposed}
+	return stance{stillPlanned, "Planned", proposed}
 }
 
 func confirmedWords(live desk.Live, id graft.MilestoneID) string {

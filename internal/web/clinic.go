@@ -12,26 +12,26 @@ import (
 func (s *Server) clinicRoutes() []route {
 	get, post := http.MethodGet, http.MethodPost
 	routes := []route{
-		{get, "/clinic", false, "clinic", (*request).getClinic},
-		{get, "/clinic/hit", false, "visits that the clinic cannot hold", func(q *request) error { return q.showHit(http.StatusOK, nil) }},
-		{post, "/clinic/hit/{case}", false, "settle a case from the list of hit visits", (*request).postHit},
-		{get, "/clinic/rules", false, "rules", (*request).getRules},
-		{get, "/clinic/rules/{rule}", false, "rule", func(q *request) error { return q.showRule("", nil) }},
-		{post, "/clinic/rules/{rule}/adopt", false, "adopt a rule value", (*request).postAdopt},
-		{post, "/clinic/rules/{rule}/take-back", false, "take a rule value back", (*request).postTakeBack},
-		{get, "/clinic/feeds", false, "feeds of the desk", func(q *request) error { return q.showFeeds(http.StatusOK, nil) }},
-		{post, "/clinic/feeds", false, "open a feed of the desk", (*request).postDeskFeed},
-		{post, "/clinic/feeds/revoke", false, "end a feed of the desk", (*request).postRevokeDeskFeed},
-		{get, "/clinic/people", false, "sign-ins", func(q *request) error { return q.showPeople(http.StatusOK, "", nil) }},
-		{post, "/clinic/people/password", false, "set the password of somebody", (*request).postPersonPassword},
-		{post, "/clinic/people/end", false, "end a sign-in", (*request).postEndSignIn},
-		{get, "/clinic/history", false, "history of the clinic", (*request).getClinicHistory},
+		{get, "/clinic", signedIn, "clinic", (*request).getClinic},
+		{get, "/clinic/hit", signedIn, "visits that the clinic cannot hold", func(q *request) error { return q.showHit(http.StatusOK, nil) }},
+		{post, "/clinic/hit/{case}", signedIn, "settle a case from the list of hit visits", (*request).postHit},
+		{get, "/clinic/rules", signedIn, "rules", (*request).getRules},
+		{get, "/clinic/rules/{rule}", signedIn, "rule", func(q *request) error { return q.showRule("", nil) }},
+		{post, "/clinic/rules/{rule}/adopt", signedIn, "adopt a rule value", (*request).postAdopt},
+		{post, "/clinic/rules/{rule}/take-back", signedIn, "take a rule value back", (*request).postTakeBack},
+		{get, "/clinic/feeds", signedIn, "feeds of the desk", func(q *request) error { return q.showFeeds(http.StatusOK, nil) }},
+		{post, "/clinic/feeds", signedIn, "open a feed of the desk", (*request).postDeskFeed},
+		{post, "/clinic/feeds/revoke", signedIn, "end a feed of the desk", (*request).postRevokeDeskFeed},
+		{get, "/clinic/people", signedIn, "sign-ins", func(q *request) error { return q.showPeople(http.StatusOK, "", nil) }},
+		{post, "/clinic/people/password", signedIn, "set the password of somebody", (*request).postPersonPassword},
+		{post, "/clinic/people/end", signedIn, "end a sign-in", (*request).postEndSignIn},
+		{get, "/clinic/history", signedIn, "history of the clinic", (*request).getClinicHistory},
 	}
 	for _, a := range clinicActs {
 		if !a.bare {
-			routes = append(routes, route{get, a.address(), false, "form: " + a.says, func(q *request) error { return q.getClinicForm(a) }})
+			routes = append(routes, route{get, a.address(), signedIn, "form: " + a.says, func(q *request) error { return q.getClinicForm(a) }})
 		}
-		routes = append(routes, route{post, a.address(), false, a.says, func(q *request) error { return q.postClinic(a) }})
+		routes = append(routes, route{post, a.address(), signedIn, a.says, func(q *request) error { return q.postClinic(a) }})
 	}
 	return routes
 }

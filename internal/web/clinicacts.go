@@ -29,7 +29,7 @@ var (
 	toField   = clinicField{Name: "to", Label: "Last day (empty: that one day)", Kind: dayKind}
 	whoField  = clinicField{Name: "who", Label: "Who", Kind: choiceKind, Needed: true, choices: (*request).personNames}
 	roomField = clinicField{Name: "who", Label: "Room", Kind: choiceKind, Needed: true, choices: (*request).roomNames}
-	daysField = clinicField{Name: "days", Label: "In on", Kind: ticksKind, choices: weekdayChoices}
+	daysField = clinicField{Name: "days", Label: "Days in the clinic", Kind: ticksKind, choices: weekdayChoices}
 	hoursHint = "such as 08:30-12:30, 13:30-17:00"
 )
 
@@ -74,7 +74,7 @@ var clinicActs = []clinicAct{
 		fields: fixed(roomField, fromField, toField, named("Why")), read: func(q *request) (casefile.ClinicChange, error) { return q.presence(true) }},
 	{name: "room", says: "add or change a room", title: "Add or change a room", section: "rooms",
 		fields: []clinicField{{Name: "name", Label: "Name of the room", Hint: "one that the clinic has is changed, another is added", Kind: lineKind, Needed: true},
-			{Name: "for", Label: "For", Kind: ticksKind, choices: roomKindChoices}, {Name: "days", Label: "To be had on (none ticked: every open day)", Kind: ticksKind, choices: weekdayChoices}},
+			{Name: "for", Label: "Used for", Kind: ticksKind, choices: roomKindChoices}, {Name: "days", Label: "Weekdays in use (none: every open day)", Kind: ticksKind, choices: weekdayChoices}},
 		fill: (*request).fillRoom, read: (*request).room},
 	{name: "person", says: "add a person", title: "Add a person", section: "people",
 		fields: []clinicField{{Name: "name", Label: "Name, as bookings and letters show it", Kind: lineKind, Needed: true}, {Name: "role", Label: "Role", Kind: choiceKind, Needed: true, choices: (*request).roleChoices}, daysField},

@@ -21,21 +21,22 @@ const (
 type rulePreviewPage struct {
 	clinicHead
 	ruleLine
-	Title, To    string
+	Title        string
+	To, Back     string
 	Will         string
 	Preview      desk.RulesPreview
-	Effects      []effectLine
+	Moves        movedSteps
+	Misfits      []misfitsOf
 	Fields       []carriedField
 	Seen         string
 	Why          string
 	Partly, More bool // not all cases were looked at; not all touched are listed
 }
 
-// effectLine is what it would change in one case.
-type effectLine struct {
+// misfitsOf is what is booked in one case and would no longer fit.
+type misfitsOf struct {
 	Case, Patient, Link string
 	Misfits             []misfitLine
-	Gates               []moveLine
 }
 
 // ruleAct is a change of a rule's value: in words, with the act itself.
@@ -109,7 +110,7 @@ func (q *request) postRule(form string, read func(protocol.Rule) (ruleAct, error
 // showRulePreview shows which open cases get another day or a booked visit that no
 // longer fits.
 func (q *request) showRulePreview(r protocol.Rule, a ruleAct, wrong error) error {
-	status, page := http.StatusOK, rulePreviewPage{Title: a.title, To: ruleLink(r.ID) + "/" + a.form, Seen: q.keeper.Seen(), Fields: a.fields, Why: a.why}
+	status, page := http.StatusOK, rulePreviewPage{Title: a.title, To: ruleLink(r.ID) + "/" + a.form, Back: ruleLink(r.ID), Seen: q.keeper.Seen(), Fields: a.fields, Why: a.why}
 	var problem *problem
 	if wrong != nil {
 		var err error
@@ -130,21 +131,27 @@ func (q *request) showRulePreview(r protocol.Rule, a ruleAct, wrong error) error
 	page.clinicHead = q.clinicHead("rules", problem)
 	page.ruleLine, page.Will = ruleLine{ID: string(r.ID), Link: ruleLink(r.ID), Says: r.Says, Value: r.Text()}, will.Text()
 	page.Partly, page.More = page.Preview.Looked < page.Preview.Cases, len(page.Preview.Effects) < page.Preview.Touched
+	page.Moves = movedSteps{Title: "Dates that would change", OfCases: true}
 	for _, e := range page.Preview.Effects {
-		page.Effects = append(page.Effects, effectLineOf(e))
+		page.effect(e)
 	}
 	return q.show(status, "clinic-rule-preview", a.title, page)
 }
 
-func effectLineOf(e desk.RuleEffect) effectLine {
-	line := effectLine{Case: string(e.Case), Patient: e.Patient, Link: caseLink(e.Case)}
-	for _, s := range e.Misfits {
-		line.Misfits = append(line.Misfits, settlementLine(s))
-	}
+// effect notes what the other value would change in one case.
+func (page *rulePreviewPage) effect(e desk.RuleEffect) {
+	of := misfitsOf{Case: string(e.Case), Patient: e.Patient, Link: caseLink(e.Case)}
 	for _, g := range e.Gates {
-		line.Gates = append(line.Gates, gateLine(g))
+		line := gateLine(g)
+		line.Case, line.Patient, line.Link = of.Case, of.Patient, of.Link
+		page.Moves.Lines = append(page.Moves.Lines, line)
 	}
-	return line
+	for _, s := range e.Misfits {
+		of.Misfits = append(of.Misfits, settlementLine(s))
+	}
+	if len(of.Misfits) > 0 {
+		page.Misfits = append(page.Misfits, of)
+	}
 }
 
 // gateLine is the first day of a gate, now and by the other value.

@@ -25,7 +25,7 @@ func TestEveryFormOfTheClinic(t *testing.T) {
 		{"reopen", "-", closing(far, far.AddDays(59), "Works"), "nothing of the kind"},
 		{"half-day", "", url.Values{"day": {far.String()}, "hours": {"08:30-10:00"}, "name": {"Outing"}}, "half day"},
 		{"whole-day", "-", url.Values{"day": {far.String()}}, "nothing of the kind"},
-		{"hours", "?weekday=fri", url.Values{"weekday": {"fri"}, "hours": {"08:00-12:00, 13:00-16:00"}}, "open on Fridays 08:00-12:00, 13:00-16:00"},
+		{"hours", "?weekday=fri", url.Values{"weekday": {"fri"}, "hours": {"08:00-12:00, 13:00-16:00"}}, "open on Fridays 08:00 to 12:00, 13:00 to 16:00"},
 		{"away", "?who=Nurse+Wyn+Tate", url.Values{"who": {nurse}, "from": {slot.Day.String()}, "name": {"course"}}, "1 booked visit could not"},
 		{"back", "-", url.Values{"who": {nurse}, "from": {slot.Day.String()}, "to": {slot.Day.String()}, "name": {"course"}}, "nothing of the kind"},
 		{"out-of-use", "?who=Surgery+1", url.Values{"who": {"Surgery 1"}, "from": {slot.Day.String()}, "name": {"repair"}}, "1 booked visit could not"},

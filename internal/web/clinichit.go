@@ -24,7 +24,7 @@ func (q *request) hitLines(hits []desk.Settlement) []hitLine {
 
 // settlementLine is a booked visit that cannot stay, in words.
 func settlementLine(s desk.Settlement) misfitLine {
-	line := misfitLine{Step: titleOf(s.ID), Link: stepLink(s.Case, s.ID), Booked: "window held", Why: capital(spelled(s.Why)), Does: capital(doesWords(s))}
+	line := misfitLine{ID: s.ID, Step: titleOf(s.ID), Link: stepLink(s.Case, s.ID), Booked: "window held", Why: capital(spelled(s.Why)), Does: doesWords(s)}
 	if !s.Was.Day.IsZero() {
 		line.Booked = slotWords(s.Was)
 	}
@@ -57,45 +57,32 @@ type hitCase struct {
 // showHit lists the visits that the clinic cannot hold as its file now stands.
 func (q *request) showHit(status int, wrong *problem) error {
 	page := hitPage{clinicHead: q.clinicHead("hit", wrong)}
-	hits, err := q.keeper.Hits(q.on)
+	cases, err := q.keeper.HitCases(q.on)
 	if err != nil {
 		return err
 	}
-	page.Visits = len(hits)
-	for len(hits) > 0 {
-		id := hits[0].Case
-		n := slices.IndexFunc(hits, func(s desk.Settlement) bool { return s.Case != id })
-		if n < 0 {
-			n = len(hits)
-		}
-		one, err := q.hitCase(id, hits[:n])
-		if err != nil {
-			return err
-		}
-		page.Cases, hits = append(page.Cases, one), hits[n:]
+	for _, c := range cases {
+		page.Visits += len(c.Hits)
+		page.Cases = append(page.Cases, hitCaseOf(c))
 	}
 	return q.show(status, "clinic-hit", "Visits that cannot be held", page)
 }
 
-// hitCase tells all that settling a case does, for it settles the whole case.
-func (q *request) hitCase(id graft.CaseID, hits []desk.Settlement) (hitCase, error) {
-	live, err := q.keeper.Live(id, q.on)
-	if err != nil {
-		return hitCase{}, err
+// hitCaseOf tells all that settling a case does, for it settles the whole case.
+func hitCaseOf(h desk.HitCase) hitCase {
+	c := hitCase{
+		Case: string(h.Case), Patient: h.Patient, Link: caseLink(h.Case), Phone: h.Phone, Dial: dialled(h.Phone),
+		Seen: h.Head, Shown: proposals(h.Unsettled), OtherRules: h.OtherRules,
 	}
-	head := q.caseHead(live)
-	c := hitCase{Case: head.Case, Patient: head.Patient, Link: head.Link, Phone: head.Phone, Dial: head.Dial, Seen: head.Seen, OtherRules: live.OtherRules}
-	for _, s := range hits {
+	for _, s := range h.Hits {
 		c.Hits = append(c.Hits, settlementLine(s))
 	}
-	unsettled := live.Unsettled()
-	c.Shown = proposals(unsettled)
-	for _, s := range unsettled {
-		if !slices.ContainsFunc(hits, func(h desk.Settlement) bool { return h.ID == s.ID }) {
+	for _, s := range h.Unsettled {
+		if !slices.ContainsFunc(h.Hits, func(hit desk.Settlement) bool { return hit.ID == s.ID }) {
 			c.Besides = append(c.Besides, settlementLine(s))
 		}
 	}
-	return c, nil
+	return c
 }
 
 // proposals is what settling does with each visit of a case.

@@ -83,7 +83,7 @@ func (q *request) getClinic() error {
 	c := q.keeper.Clinic
 	page := clinicPage{clinicHead: q.clinicHead("clinic", nil), Letterhead: letterhead(c), Grid: c.GridMinutes, Working: c.Holidays.Drop, Files: fileNames(c.ClosureFiles)}
 	for _, w := range weekOrder {
-		page.Hours = append(page.Hours, weekdayLine{weekdayKey(w), w.String(), orElse(hoursText(c.Hours[w]), "closed")})
+		page.Hours = append(page.Hours, weekdayLine{weekdayKey(w), w.String(), orElse(spelled(hoursText(c.Hours[w])), "closed")})
 	}
 	page.Closures, page.OldClosed = q.runLines("reopen", "", c.Closures)
 	page.HalfDays, page.ExtraDays = q.specialDays(c.HalfDays), q.specialDays(c.ExtraDays)
@@ -139,7 +139,7 @@ func (q *request) specialDays(days []clinic.SpecialDay) []dayLine {
 	var list []dayLine
 	for _, s := range days {
 		if !s.Day.Before(q.on) {
-			list = append(list, dayLine{s.Day.String(), longDay(s.Day), s.Name, hoursText(s.Hours)})
+			list = append(list, dayLine{s.Day.String(), longDay(s.Day), s.Name, spelled(hoursText(s.Hours))})
 		}
 	}
 	slices.SortStableFunc(list, func(a, b dayLine) int { return strings.Compare(a.Day, b.Day) })

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"errors"
 	"slices"
 	"strconv"
 	"time"
@@ -68,8 +69,8 @@ func (q *request) accountWords(a ledger.Account) string {
 	return "Password set by " + a.By + " on " + q.when(a.At)
 }
 
-// postPersonPassword sets the password of somebody else. What was typed into it never
-// comes back to a page.
+// postPersonPassword sets the password of somebody else, for a surgeon who gives their
+// own with it. What was typed into it never comes back to a page.
 func (q *request) postPersonPassword() error {
 	if err := q.clinicForm(); err != nil {
 		return err
@@ -81,8 +82,15 @@ func (q *request) postPersonPassword() error {
 		err = &graft.Refusal{Kind: graft.Invalid, Message: "your own password is changed on its own page, with the one you have"}
 	case q.PostForm.Get("new") != q.PostForm.Get("again"):
 		err = faultIn("new", "the two passwords differ")
-	default:
+	case isSurgeon(q.who): // anybody else is refused for their role
+		err = q.ownPassword(q.PostForm.Get("own"))
+	}
+	if err == nil {
 		err = q.keeper.SetPassword(q.actor(), name, q.PostForm.Get("new"))
+	}
+	if errors.Is(err, errTooMany) {
+		wrong, status := q.s.problemOf(err)
+		return q.showPeople(status, name, &wrong)
 	}
 	return q.doneIn("/clinic/people", "The password of "+name+" is set. Every sign-in of theirs has ended.", err, func(status int, wrong *problem) error { return q.showPeople(status, name, wrong) })
 }

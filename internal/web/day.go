@@ -8,7 +8,7 @@ import (
 )
 
 func (s *Server) dayRoutes() []route {
-	return []route{{http.MethodGet, "/day/{day}", false, "reading of a day", (*request).getDay}}
+	return []route{{http.MethodGet, "/day/{day}", signedIn, "reading of a day", (*request).getDay}}
 }
 
 // getDay reads a day aloud for the field that it is typed into: its weekday, the

@@ -5,14 +5,15 @@ import "graftclock/internal/day"
 // Address is one route as a test sees it.
 type Address struct {
 	Method, Pattern, Name string
-	Open                  bool
+	Open                  bool // without a sign-in
+	Overwrites            bool // an act on a case that says what its page showed
 }
 
 // Addresses lists every route of the program.
 func (s *Server) Addresses() []Address {
 	var list []Address
 	for _, r := range s.routes() {
-		list = append(list, Address{r.method, r.pattern, r.name, r.open})
+		list = append(list, Address{r.method, r.pattern, r.name, r.asks == anybody, r.overwrites()})
 	}
 	return list
 }

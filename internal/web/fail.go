@@ -44,6 +44,10 @@ func (s *Server) problemOf(err error) (problem, int) {
 		return p, http.StatusUnprocessableEntity
 	case errors.As(err, &big):
 		return problem{Says: "That is more than this page takes (4 MB). Nothing was changed."}, http.StatusRequestEntityTooLarge
+	case errors.Is(err, errTooMany):
+		return problem{Says: "Too many tries. Wait a minute and try again."}, http.StatusTooManyRequests
+	case errors.Is(err, errUnseen):
+		return problem{Says: "What was sent does not say what its page showed of the case. Nothing was changed.", Hint: "Open the case again and do it from there."}, http.StatusBadRequest
 	}
 	s.Log.Error("not done", "kind", kinds(err))
 	return problem{Says: "The ledger or a file could not be read or written. Nothing that was not reported as done was done."}, http.StatusInternalServerError
@@ -73,10 +77,20 @@ func isRefusal(err error) bool {
 	return errors.As(err, &refusal)
 }
 
+// failed is a page that only says why something was not done.
+type failed struct {
+	problem
+	Title string
+}
+
 // fail shows a page that says why something was not done.
 func (s *Server) fail(q *request, err error) {
 	p, status := s.problemOf(err)
-	if err := q.show(status, "problem", "Not done", p); err != nil {
+	title := "Not done"
+	if status == http.StatusNotFound {
+		title = "Not found"
+	}
+	if err := q.show(status, "problem", title, failed{p, title}); err != nil {
 		s.Log.Error("a page could not be made", "kind", kinds(err))
 		http.Error(q.w, p.Says, status)
 	}

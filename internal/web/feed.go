@@ -10,7 +10,7 @@ import (
 )
 
 func (s *Server) feedRoutes() []route {
-	return []route{{http.MethodGet, "/feed/{file}", true, "feed", (*request).getFeed}}
+	return []route{{http.MethodGet, "/feed/{file}", anybody, "feed", (*request).getFeed}}
 }
 
 // feedEnding is that of a calendar file (RFC 5545, section 8.1).

@@ -63,21 +63,30 @@ func TestAFeedWithoutSignIn(t *testing.T) {
 	if len(got.header["Set-Cookie"]) > 0 {
 		t.Error("a feed sets a cookie")
 	}
+	desks := s.fetch("/feed/" + token + ".ics")
+	if desks.status != http.StatusOK || !strings.Contains(desks.body, string(id)) {
+		t.Fatalf("the desk's feed: %d %s", desks.status, desks.body)
+	}
 	s.clock.set("2027-01-26 09:10")
+	s.wantConditions(path, got)
+	s.wantConditions("/feed/"+token+".ics", desks)
+}
+
+// wantConditions fetches a feed that has not changed, on conditions that hold and that do
+// not.
+func (s *served) wantConditions(path string, got answer) {
+	s.t.Helper()
 	etag, modified := got.header.Get("ETag"), got.header.Get("Last-Modified")
 	if etag == "" || modified == "" {
-		t.Fatalf("ETag %q, Last-Modified %q", etag, modified)
+		s.t.Fatalf("ETag %q, Last-Modified %q", etag, modified)
 	}
 	for _, condition := range [][]string{{"If-None-Match", etag}, {"If-Modified-Since", modified}, {"If-None-Match", `"other", ` + etag}} {
 		if again := s.fetch(path, condition...); again.status != http.StatusNotModified || again.body != "" {
-			t.Errorf("%v: %d", condition, again.status)
+			s.t.Errorf("%v: %d", condition, again.status)
 		}
 	}
 	if again := s.fetch(path, "If-None-Match", `"other"`, "If-Modified-Since", modified); again.status != http.StatusOK || again.body != got.body {
-		t.Errorf("another ETag: %d", again.status)
-	}
-	if desk := s.fetch("/feed/" + token + ".ics"); desk.status != http.StatusOK {
-		t.Errorf("the desk's feed: %d %s", desk.status, desk.body)
+		s.t.Errorf("another ETag: %d", again.status)
 	}
 }
 

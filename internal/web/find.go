@@ -9,8 +9,8 @@ import (
 
 func (s *Server) findRoutes() []route {
 	return []route{
-		{http.MethodGet, "/find", false, "find", func(q *request) error { return q.showFind(desk.Filter{}, "", false) }},
-		{http.MethodPost, "/find", false, "find", (*request).postFind},
+		{http.MethodGet, "/find", signedIn, "find", func(q *request) error { return q.showFind(desk.Filter{}, "", false) }},
+		{http.MethodPost, "/find", signedIn, "find", (*request).postFind},
 	}
 }
 

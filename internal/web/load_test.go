@@ -149,6 +149,7 @@ func visitOf(r *rand.Rand, open []ledger.Visit) visit {
 	case n < 95:
 		return visit{path: of + "/step?id=" + url.QueryEscape(string(v.Milestone)), kind: "slots"}
 	}
+	// a note of a call needs no number of what its page showed: it overwrites nothing
 	return visit{path: of + "/contact", kind: "note", form: url.Values{"id": {string(v.Milestone)}, "outcome": {string(ledger.NoAnswer)}, "back": {"/static-none"}}}
 }
 

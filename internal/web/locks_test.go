@@ -12,6 +12,7 @@ import (
 	"testing"
 
 	"graftclock/internal/desk"
+	"graftclock/internal/ledger"
 	"graftclock/internal/reference"
 )
 
@@ -177,5 +178,57 @@ func TestAFaultOfTheProgramTellsNothing(t *testing.T) {
 	}
 	if !strings.Contains(s.log.String(), "not done") {
 		t.Errorf("the log says nothing: %s", s.log)
+	}
+}
+
+// TestAnothersPasswordAsksForOnesOwn: a session that was taken over sets nobody's
+// password, guessing the surgeon's is slowed as at the door, and every refusal stands in
+// the history (OWASP ASVS 4.0.3, 2.1.6 and 3.7.1).
+func TestAnothersPasswordAsksForOnesOwn(t *testing.T) {
+	t.Parallel()
+	s := serve(t, "2027-01-26 08:30")
+	b, hers := s.as(surgeon), s.as(nurse)
+	const fresh, wrong = "eleven slow barges at noon", "not it, not at all"
+	form := formTo(t, b.get("/clinic/people"), "/clinic/people/password", "")
+	if !form.Has("own") {
+		t.Fatalf("the form does not ask for it: %v", form)
+	}
+	form.Set("who", nurse)
+	form.Set("new", fresh)
+	form.Set("again", fresh)
+	for _, own := range []string{"", wrong, password + " ", fresh} {
+		got := b.post("/clinic/people/password", with(form, "own", own))
+		if got.status != http.StatusUnprocessableEntity || !got.says("That is not your own password.") || strings.Contains(got.body, fresh) {
+			t.Errorf("%q: %d\n%s", own, got.status, got.body)
+		}
+		if e := s.history()[len(s.history())-1]; e.What != ledger.SignInRefused || e.By.Name != surgeon {
+			t.Errorf("%q: the history: %+v", own, e)
+		}
+	}
+	tried := 0
+	for ; tried < 30; tried++ {
+		if got := b.post("/clinic/people/password", with(form, "own", wrong)); got.status == http.StatusTooManyRequests {
+			wantGoodPage(t, got.body)
+			if !got.says("Too many tries. Wait a minute and try again.") || got.header.Get("Retry-After") == "" {
+				t.Errorf("no word when to try again\n%s", got.body)
+			}
+			break
+		}
+	}
+	if tried > 20 {
+		t.Errorf("stopped after %d tries", tried)
+	}
+	if got := b.post("/clinic/people/password", with(form, "own", password)); got.status != http.StatusTooManyRequests {
+		t.Errorf("the right one goes through a closed door: %d", got.status)
+	}
+	if got := hers.get("/find"); got.status != http.StatusOK {
+		t.Errorf("her sign-in has ended: %d", got.status)
+	}
+	s.clock.set("2027-01-26 08:40")
+	if got := b.post("/clinic/people/password", with(form, "own", password)); got.status != http.StatusOK || !got.says("The password of "+nurse+" is set") {
+		t.Errorf("with the right one: %d\n%s", got.status, got.body)
+	}
+	if got := s.as("").post("/sign-in", url.Values{"name": {nurse}, "password": {fresh}, "to": {"/find"}}); got.path != "/find" {
+		t.Errorf("the new one does not let in: %d", got.status)
 	}
 }

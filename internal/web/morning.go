@@ -13,7 +13,7 @@ import (
 )
 
 func (s *Server) morningRoutes() []route {
-	return []route{{http.MethodGet, "/{$}", false, "morning", (*request).getMorning}}
+	return []route{{http.MethodGet, "/{$}", signedIn, "morning", (*request).getMorning}}
 }
 
 // firmShown is how many windows to firm up stand open on the page; the rest is folded
@@ -142,12 +142,20 @@ func rowOf(r desk.Line) morningRow {
 	row := morningRow{
 		Seen: strconv.FormatInt(r.Head, 10), ID: string(r.ID), Link: caseLink(r.Case), Step: stepLink(r.Case, r.ID),
 		Case: string(r.Case), Patient: r.Patient, Title: titleOf(r.ID), Marks: strings.Join(r.Marks(), ", "),
-		Do: r.Do, Why: r.Why, Phone: r.Phone, Dial: dialled(r.Phone), Stale: r.Stale,
+		Do: does(r), Why: r.Why, Phone: r.Phone, Dial: dialled(r.Phone), Stale: r.Stale,
 	}
 	if r.Last != nil {
 		row.Last = calledBefore(r.Calls, *r.Last)
 	}
 	return row
+}
+
+// does says what is to be done about a step.
+func does(r desk.Line) string {
+	if r.Do == "do" {
+		return "to be done"
+	}
+	return r.Do
 }
 
 func visitRow(r desk.Line) morningRow {

@@ -17,14 +17,14 @@ import (
 // recordRoutes are the addresses of the record's form and of the import.
 func (s *Server) recordRoutes() []route {
 	return []route{
-		{http.MethodGet, "/record", false, "form of a new record", (*request).getRecord},
-		{http.MethodPost, "/record", false, "keep a new record", (*request).postRecord},
-		{http.MethodGet, "/case/{case}/record", false, "form of a case's record", (*request).getRecord},
-		{http.MethodPost, "/case/{case}/record", false, "change a case's record", (*request).postRecord},
-		{http.MethodPost, "/record/live", false, "what follows from a record", (*request).postLive},
-		{http.MethodGet, "/record/import", false, "form to read records in", func(q *request) error { return q.showImport(http.StatusOK, importPage{}) }},
-		{http.MethodPost, "/record/import", false, "check records", (*request).postImport},
-		{http.MethodPost, "/record/import/take", false, "take records in", (*request).postTake},
+		{http.MethodGet, "/record", signedIn, "form of a new record", (*request).getRecord},
+		{http.MethodPost, "/record", signedIn, "keep a new record", (*request).postRecord},
+		{http.MethodGet, "/case/{case}/record", signedIn, "form of a case's record", (*request).getRecord},
+		{http.MethodPost, "/case/{case}/record", signedIn, "change a case's record", (*request).postRecord},
+		{http.MethodPost, "/record/live", signedIn, "what follows from a record", (*request).postLive},
+		{http.MethodGet, "/record/import", signedIn, "form to read records in", func(q *request) error { return q.showImport(http.StatusOK, importPage{}) }},
+		{http.MethodPost, "/record/import", signedIn, "check records", (*request).postImport},
+		{http.MethodPost, "/record/import/take", signedIn, "take records in", (*request).postTake},
 	}
 }
 

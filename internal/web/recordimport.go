@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"io"
 	"net/http"
-	"path/filepath"
 	"strings"
 
 	"graftclock/internal/casefile"
@@ -53,9 +52,13 @@ func (q *request) postImport() error {
 		return err
 	}
 	p := importPage{Pasted: q.PostFormValue("pasted")}
-	name, data, err := q.sentFile("file")
+	name, data, lost, err := q.sentFile("file")
 	if err != nil {
 		return err
+	}
+	if lost {
+		p.Problem = &problem{Says: "The file " + name + " is not here: it was too long to keep while you signed in.", Hint: "Choose it again."}
+		return q.showImport(http.StatusUnprocessableEntity, p)
 	}
 	if len(data) == 0 && name == "" {
 		name, data = pastedName, []byte(p.Pasted)
@@ -69,24 +72,21 @@ func (q *request) postImport() error {
 	return q.report(p, name, data)
 }
 
-// sentFile is the file of a form; no name for none.
-func (q *request) sentFile(field string) (name string, data []byte, err error) {
-	file, head, err := q.FormFile(field)
-	if errors.Is(err, http.ErrMissingFile) || errors.Is(err, http.ErrNotMultipart) {
-		return "", nil, nil
+// sentFile is the file of a form, sent with it or carried through the sign-in page; no
+// name for none. One that is lost was too long to be carried.
+func (q *request) sentFile(field string) (name string, data []byte, lost bool, err error) {
+	if q.MultipartForm == nil || len(q.MultipartForm.File[field]) == 0 {
+		return q.carriedFile(field)
 	}
-	if err != nil {
-		return "", nil, err
-	}
-	defer file.Close()
-	data, err = io.ReadAll(file)
-	return graft.OneLine(filepath.Base(head.Filename)), data, err
+	head := q.MultipartForm.File[field][0]
+	data, err = readSent(head)
+	return sentName(head), data, false, err
 }
 
 // report shows what a file is, its faults, and which of its records can be taken in.
 func (q *request) report(p importPage, name string, data []byte) error {
 	p.Name = name
-	arrivals, what, err := casefile.Arrivals(name, data, casefile.IsCSV(name, data))
+	arrivals, what, err := casefile.CheckArrivals(name, data, casefile.IsCSV(name, data))
 	if err != nil {
 		told, status := q.s.problemOf(err)
 		p.Problem = &told

@@ -13,6 +13,7 @@ import (
 	"testing"
 
 	"graftclock/internal/cli"
+	"graftclock/internal/ledger"
 	"graftclock/internal/reference"
 )
 
@@ -133,17 +134,43 @@ func TestARecordThatWouldUndoTheLedgerNeedsAReason(t *testing.T) {
 	if _, err := s.keeper.Set(s.actor(front), id, []string{"patient.print=large"}, ""); err != nil {
 		t.Fatal(err)
 	}
-	ida := s.as(front)
+	quill := s.as(surgeon)
 	text := strings.Replace(string(demo(t, "fenwick")), "print: normal", "print: normal\n  ", 1)
 	text = strings.Replace(text, "Orla Finch", "Orla Finch-Hale", 1)
-	page := ida.send("/record/import", "", nil, url.Values{"pasted": {text}})
+	page := quill.send("/record/import", "", nil, url.Values{"pasted": {text}})
 	fields := hiddenFields(page.body)
-	refused := ida.send("/record/import/take", "", nil, fields)
+	refused := quill.send("/record/import/take", "", nil, fields)
 	if !refused.says("not taken in: case HR-2041 was changed in the ledger since its record was taken in") {
 		t.Fatalf("%d:\n%s", refused.status, refused.body)
 	}
-	if got := ida.send("/record/import/take", "", nil, with(hiddenFields(refused.body), "why", "the referrer married")); !got.says("Nora Fenwick</a>: revised, revision 3") {
+	if got := quill.send("/record/import/take", "", nil, with(hiddenFields(refused.body), "why", "the referrer married")); !got.says("Nora Fenwick</a>: revised, revision 3") {
 		t.Errorf("with a reason:\n%s", got.body)
+	}
+}
+
+// TestTheImportKeepsToTheRoles: at the desk a kept record takes in what is the patient's
+// and nothing else, reason or not, and the other records of the file are taken in.
+func TestTheImportKeepsToTheRoles(t *testing.T) {
+	s := serve(t, "2027-01-14 09:00")
+	id := s.admit("fenwick")
+	before := s.record(id)
+	ida := s.as(front)
+	take := func(text string) answer {
+		page := ida.send("/record/import", "", nil, url.Values{"pasted": {text}})
+		return ida.send("/record/import/take", "", nil, with(hiddenFields(page.body), "why", "the file is right"))
+	}
+	got := take(strings.Replace(before, "sutures: removable", "sutures: resorbable", 1))
+	if !got.says("not taken in: changing surgery.sutures: removable -> resorbable needs a surgeon; Ida Marlow is desk") || s.record(id) != before {
+		t.Errorf("the surgery: %d\n%s", got.status, got.body)
+	}
+	if got.says("Give a reason below") {
+		t.Error("a reason is asked for that would not help")
+	}
+	if e := s.lastEntry(id); e.What != ledger.Refused || e.By.Name != front || !strings.HasPrefix(e.Now, "admit: changing surgery.sutures") {
+		t.Errorf("the history: %+v", e)
+	}
+	if got := take(strings.Replace(before, "print: normal", "print: large", 1)); !got.says("Nora Fenwick</a>: revised, revision 2") {
+		t.Errorf("the patient's part: %d\n%s", got.status, got.body)
 	}
 }
 

@@ -60,7 +60,7 @@ func (q *request) follows(r *recordForm) (follows, error) {
 	if err != nil {
 		return f, err
 	}
-	plan, err := q.keeper.Plan(o.Case, q.on)
+	plan, planned, err := q.formPlan(r, o.Case)
 	if err != nil {
 		return f, err
 	}
@@ -69,7 +69,7 @@ func (q *request) follows(r *recordForm) (follows, error) {
 	}
 	f.Findings = foundIn(plan, r.form, o.Dated())
 	if o.Dated() {
-		f.Planned = "Planned from this form alone, without anything that is booked or overridden, as seen on " + longDay(q.on) + "."
+		f.Planned = planned + ", as seen on " + longDay(q.on) + "."
 		if f.Asks {
 			if f.WhatIfs, err = q.whatIfs(plan, o.Text); err != nil {
 				return f, err
@@ -78,6 +78,17 @@ func (q *request) follows(r *recordForm) (follows, error) {
 	}
 	f.Says = f.sentence()
 	return f, nil
+}
+
+// formPlan is the plan of what a form says: of a case that is kept with what the ledger
+// knows beside the record.
+func (q *request) formPlan(r *recordForm, c casefile.Case) (plan desk.Plan, says string, err error) {
+	if r.of == "" {
+		plan, err = q.keeper.Plan(c, q.on)
+		return plan, "Planned from this form alone, without anything that is booked or overridden", err
+	}
+	plan, err = q.keeper.PlanWith(r.of, c, q.on)
+	return plan, "Planned from this form with what the ledger has of the case, attended, booked or overridden", err
 }
 
 // foundIn are the findings of a plan that concern the surgery: the patient's part may
@@ -89,7 +100,7 @@ func foundIn(plan desk.Plan, form *casefile.Form, dated bool) []found {
 		if !ofSinus && (!dated || strings.HasPrefix(f.Path, "patient")) {
 			continue
 		}
-		one := found{wanting{Says: spelled(f.Says)}, string(f.Severity)}
+		one := found{wanting{Says: spelled(f.Says)}, severities[f.Severity]}
 		if p := form.PartOf(f.Path); p != nil && dated {
 			one.Where, one.ID = p.Where(), p.ID()
 		}
@@ -182,7 +193,7 @@ func (q *request) whatIfs(plan desk.Plan, text []byte) ([]whatIfTable, error) {
 			row := whatIfRow{Change: a.Change, Months: fmt.Sprintf("%.2f", a.ToFull), Gate: longDay(a.Gate), Loading: longDay(a.Loading)}
 			var news []string
 			for _, finding := range a.News {
-				news = append(news, string(finding.Severity)+": "+spelled(finding.Says))
+				news = append(news, severities[finding.Severity]+": "+spelled(finding.Says))
 			}
 			row.News = strings.Join(news, " ")
 			t.Rows = append(t.Rows, row)

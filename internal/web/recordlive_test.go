@@ -11,6 +11,7 @@ import (
 
 	"graftclock/internal/casefile"
 	"graftclock/internal/day"
+	"graftclock/internal/desk"
 	"graftclock/internal/graft"
 )
 
@@ -134,7 +135,7 @@ func TestWhatIfsStandBesideTheFormWhenAsked(t *testing.T) {
 		t.Error("what-ifs that nobody asked for")
 	}
 	got := quill.post("/record/live", with(whole, "what_if", "yes"))
-	if !got.says("additive rhPDGF-BB (recorded: none)") || !got.says("<td>4.00</td>") {
+	if !got.says("additive rhPDGF-BB (recorded: none)") || !got.says(`data-label="Months to full support">4.00</td>`) {
 		t.Error("no what-if of an additive")
 	}
 	if got := quill.post("/record", with(whole, "what_if", "yes", "act", "show")); !got.says("additive rhPDGF-BB (recorded: none)") || !got.says(`name="what_if" value="yes" checked`) {
@@ -183,5 +184,53 @@ func BenchmarkLive(b *testing.B) {
 	}
 	if !slices.Contains(form["what_if"], "yes") {
 		b.Fatal("nobody asked")
+	}
+}
+
+// TestTheFormOfAKeptCaseKnowsWhatTookPlace: what the ledger has as attended is not told
+// as passed, and the dates count from its day, when the form is opened and while something
+// is typed; the same record as a form of its own knows nothing of it.
+func TestTheFormOfAKeptCaseKnowsWhatTookPlace(t *testing.T) {
+	s := serve(t, "2027-10-04 09:00")
+	id := s.admit("fenwick")
+	for step, day := range map[graft.MilestoneID]string{wound: "2027-01-25", "late-check//": "2027-02-11", review: "2027-03-15", uncovering: "2027-10-01"} {
+		if _, _, err := s.keeper.Attended(s.actor(surgeon), id, desk.ChoiceOf(step), dayOf(day), "late"); err != nil {
+			t.Fatal(err)
+		}
+	}
+	loading := func(timeline graft.Timeline) string {
+		for _, m := range timeline.Milestones {
+			if m.Step == graft.FirstLoading {
+				return "not before " + m.Window.NotBefore.Time().Format("Mon 2 January 2006")
+			}
+		}
+		return "no step"
+	}
+	alone, err := s.keeper.Plan(s.live(id).Case, dayOf("2027-10-04"))
+	if err != nil || loading(alone.Timeline) == loading(s.live(id).Timeline) {
+		t.Fatal("the late uncovering moves nothing", err)
+	}
+	quill := s.as(surgeon)
+	path := "/case/" + string(id) + "/record"
+	page := quill.get(path)
+	form := page.typed(t)
+	for how, got := range map[string]answer{
+		"the page":        page,
+		"as it is typed":  quill.post("/record/live", form),
+		"what follows":    quill.post(path, with(form, "act", "show")),
+		"typed otherwise": quill.post("/record/live", with(form, "patient.print", "large")),
+	} {
+		if got.says("Its window ended") || !got.says(loading(s.live(id).Timeline)) || got.says(loading(alone.Timeline)) {
+			t.Errorf("%s does not go by what took place\n%s", how, got.body)
+		}
+		if !got.says("Planned from this form with what the ledger has of the case, attended, booked or overridden, as seen on Mon 4 October 2027.") || got.says("from this form alone") {
+			t.Errorf("%s does not say from what it is planned\n%s", how, got.body)
+		}
+	}
+	if got := quill.post("/record/live", casefile.FormOf([]byte(s.record(id)))); !got.says("wound-check. Its window ended") || !got.says("from this form alone") {
+		t.Errorf("a form of its own: %d\n%s", got.status, got.body)
+	}
+	if got := quill.post("/record/live", with(form, "of", "HR-9999")); got.status != http.StatusNotFound {
+		t.Errorf("of no case: %d", got.status)
 	}
 }

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"errors"
 	"net/http"
 	"strconv"
 	"time"
@@ -31,11 +32,32 @@ func (s *Server) request(w http.ResponseWriter, r *http.Request, session bool) *
 
 // actor is who acts, having seen what the form says they saw.
 func (q *request) actor() desk.Actor {
+	return desk.Actor{Person: q.who, At: q.at, On: q.on, Seen: q.seen()}
+}
+
+// seen is the case's latest change that the page of a form showed; 0 where the form does
+// not say.
+func (q *request) seen() int64 {
 	seen, err := strconv.ParseInt(q.PostFormValue("seen"), 10, 64)
-	if err != nil {
-		seen = 0
+	if err != nil || seen < 0 {
+		return 0
 	}
-	return desk.Actor{Person: q.who, At: q.at, On: q.on, Seen: seen}
+	return seen
+}
+
+// errUnseen refuses an act whose form does not say what its page showed.
+var errUnseen = errors.New("an act without what its page showed")
+
+// saysSeen reads a form that acts on a case, and refuses one that does not say what its
+// page showed: it could overwrite what nobody looked at.
+func (q *request) saysSeen() error {
+	if err := q.readForm(); err != nil {
+		return err
+	}
+	if q.seen() == 0 {
+		return errUnseen
+	}
+	return nil
 }
 
 // done tells on the next page what was done, and goes there.

@@ -11,9 +11,24 @@ import (
 // package desk decides who may.
 type route struct {
 	method, pattern string
-	open            bool // without sign-in
+	asks            asks
 	name            string
 	do              func(*request) error
+}
+
+// asks is what an address asks of who comes.
+type asks int
+
+const (
+	signedIn asks = iota // a sign-in; and of an act on a case, what its page showed of it
+	adding               // a sign-in alone: an act on a case that overwrites nothing, such as a note of a call
+	anybody              // nothing
+)
+
+// overwrites reports whether the route is an act that could undo what somebody else has
+// done with a case meanwhile.
+func (r route) overwrites() bool {
+	return r.method == http.MethodPost && strings.Contains(r.pattern, "{case}") && r.asks != adding
 }
 
 // routes lists every address that there is.
@@ -49,18 +64,25 @@ func (s *Server) answer(r route) http.Handler {
 	session := !strings.HasPrefix(r.pattern, "/feed/") // a calendar program has none
 	run := http.HandlerFunc(func(w http.ResponseWriter, hr *http.Request) {
 		q := s.request(w, hr, session)
-		if !r.open && q.who.Name == "" {
+		if r.asks != anybody && q.who.Name == "" {
 			s.signInFirst(q)
 			return
 		}
-		if err := r.do(q); err != nil {
+		var err error
+		if r.overwrites() {
+			err = q.saysSeen()
+		}
+		if err == nil {
+			err = r.do(q)
+		}
+		if err != nil {
 			s.fail(q, err)
 		}
 	})
 	if !session {
 		return run
 	}
-	return s.sessions.LoadAndSave(run)
+	return s.withSession(run)
 }
 
 // kindOf tells of a fault only what it is, for its text may hold a name.

@@ -29,12 +29,53 @@ func (s *Server) newSessions() *scs.SessionManager {
 		m.Cookie.Name = "__Host-graftclock"
 	}
 	m.Cookie.SameSite, m.Cookie.Persist = http.SameSiteLaxMode, false
-	m.ErrorFunc = func(w http.ResponseWriter, _ *http.Request, err error) {
-		s.Log.Error("a session could not be read or kept", "kind", kindOf(err))
-		http.Error(w, "The ledger could not be read. Try again in a moment.", http.StatusServiceUnavailable)
-	}
+	m.ErrorFunc = s.notKept
 	return m
 }
+
+// notKept answers a request whose session could not be read, or not be kept. The library
+// keeps it just before an answer begins, when the handler is done: so what the handler
+// answers is not sent.
+func (s *Server) notKept(w http.ResponseWriter, _ *http.Request, err error) {
+	s.Log.Error("a session could not be read or kept", "kind", kindOf(err))
+	for _, header := range []string{"Location", "Content-Disposition", "Clear-Site-Data"} {
+		w.Header().Del(header)
+	}
+	http.Error(w, "The sign-in could not be kept in the ledger, so no page is shown. Look whether what you sent was done before you send it again.", http.StatusServiceUnavailable)
+	if one, ok := w.(*oneAnswer); ok {
+		one.ended = true
+	}
+}
+
+// withSession gives a handler the session of its request.
+func (s *Server) withSession(next http.Handler) http.Handler {
+	kept := s.sessions.LoadAndSave(next)
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { kept.ServeHTTP(&oneAnswer{ResponseWriter: w}, r) })
+}
+
+// oneAnswer sends nothing more once the answer has ended.
+type oneAnswer struct {
+	http.ResponseWriter
+	ended bool
+}
+
+// WriteHeader begins the answer.
+func (o *oneAnswer) WriteHeader(code int) {
+	if !o.ended {
+		o.ResponseWriter.WriteHeader(code)
+	}
+}
+
+// Write goes on with the answer.
+func (o *oneAnswer) Write(b []byte) (int, error) {
+	if o.ended {
+		return len(b), nil
+	}
+	return o.ResponseWriter.Write(b)
+}
+
+// Unwrap lets http.ResponseController reach the writer below.
+func (o *oneAnswer) Unwrap() http.ResponseWriter { return o.ResponseWriter }
 
 // signedIn returns whose session a request belongs to; nobody if it has none, if it
 // has run out, or if the person may not sign in any more.

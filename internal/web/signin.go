@@ -1,30 +1,35 @@
 package web
 
 import (
+	"errors"
 	"maps"
 	"net/http"
 	"net/url"
 	"slices"
 	"strings"
+
+	"graftclock/internal/graft"
+	"graftclock/internal/ledger"
 )
 
 // doorRoutes are the addresses by which people come in and go out.
 func (s *Server) doorRoutes() []route {
 	return []route{
-		{http.MethodGet, "/sign-in", true, "sign in", func(q *request) error { return q.showSignIn(http.StatusOK, "", newCarried(q)) }},
-		{http.MethodPost, "/sign-in", true, "sign in", (*request).postSignIn},
-		{http.MethodPost, "/sign-out", false, "sign out", (*request).postSignOut},
-		{http.MethodGet, "/password", false, "own password", func(q *request) error { return q.showPassword(http.StatusOK, "") }},
-		{http.MethodPost, "/password", false, "change own password", (*request).postPassword},
+		{http.MethodGet, "/sign-in", anybody, "sign in", func(q *request) error { return q.showSignIn(http.StatusOK, "", newCarried(q)) }},
+		{http.MethodPost, "/sign-in", anybody, "sign in", (*request).postSignIn},
+		{http.MethodPost, "/sign-out", signedIn, "sign out", (*request).postSignOut},
+		{http.MethodGet, "/password", signedIn, "own password", func(q *request) error { return q.showPassword(http.StatusOK, "") }},
+		{http.MethodPost, "/password", signedIn, "change own password", (*request).postPassword},
 	}
 }
 
 // carried is what somebody was about to do when their sign-in had run out. It goes
 // through the sign-in page as hidden fields, so that nothing typed is lost.
 type carried struct {
-	To     string // the address it was for, on this program
-	Posts  bool   // it was sent by a form
-	Fields []carriedField
+	To      string // the address it was for, on this program
+	Posts   bool   // it was sent by a form
+	TooMuch bool   // and is more than can be carried
+	Fields  []carriedField
 }
 
 type carriedField struct{ Name, Value string }
@@ -42,8 +47,13 @@ func newCarried(q *request) carried {
 	}
 	c := carried{To: localPath(q.URL.RequestURI()), Posts: q.Method == http.MethodPost && !strings.HasSuffix(q.URL.Path, "/password")}
 	if c.Posts {
-		q.ParseMultipartForm(mostBody)
+		var big *http.MaxBytesError
+		c.TooMuch = errors.As(q.readForm(), &big)
+		c.Posts = !c.TooMuch
 		c.Fields = fieldsOf(q.PostForm, func(name string) (string, bool) { return name, true })
+		if files, err := carriedFiles(q.MultipartForm); err == nil {
+			c.Fields = append(c.Fields, files...)
+		}
 	}
 	return c
 }
@@ -88,7 +98,10 @@ func (s *Server) signInFirst(q *request) {
 	}
 	says := ""
 	c := newCarried(q)
-	if c.Posts {
+	switch {
+	case c.TooMuch:
+		says = "The sign-in has run out. What was sent is more than a page takes (4 MB), and is not kept."
+	case c.Posts:
 		says = "The sign-in has run out. What you typed is kept: sign in, and send it."
 	}
 	if err := q.showSignIn(http.StatusUnauthorized, says, c); err != nil {
@@ -100,16 +113,42 @@ func (q *request) showSignIn(status int, says string, c carried) error {
 	return q.show(status, "sign-in", "Sign in", signInPage{says, q.PostFormValue("name"), c, q.s.Demo})
 }
 
-// postSignIn lets a person in. Name and client are counted apart, so that one who
-// guesses can lock nobody out for long.
+// errTooMany refuses who tries passwords too fast.
+var errTooMany = errors.New("too many tries at a password")
+
+// mayTry counts a try at the password of a name. Name and client are counted apart, so
+// that one who guesses can lock nobody out for long.
+func (q *request) mayTry(name string) error {
+	if q.s.signIns.allow(q.s.client(q.Request), q.at) && q.s.tries.allow(name, q.at) {
+		return nil
+	}
+	q.w.Header().Set("Retry-After", "60")
+	return errTooMany
+}
+
+// ownPassword refuses who does not know the password of the person who is signed in, as
+// somebody at a screen that was left open does not. Tries are counted as at the door.
+func (q *request) ownPassword(secret string) error {
+	if err := q.mayTry(q.who.Name); err != nil {
+		return err
+	}
+	_, _, err := q.keeper.SignIn(q.who.Name, secret, q.at)
+	if isRefusal(err) {
+		return &graft.Refusal{Kind: graft.Invalid, Message: "that is not your own password"}
+	}
+	return err
+}
+
+// postSignIn lets a person in.
 func (q *request) postSignIn() error {
 	name, password := strings.TrimSpace(q.PostFormValue("name")), q.PostFormValue("password")
 	c := newCarried(q)
-	if !q.s.signIns.allow(q.s.client(q.Request), q.at) || !q.s.tries.allow(name, q.at) {
-		q.w.Header().Set("Retry-After", "60")
-		return q.showSignIn(http.StatusTooManyRequests, "Too many tries. Wait a minute and try again.", c)
+	var person ledger.Person
+	var version int
+	err := q.mayTry(name)
+	if err == nil {
+		person, version, err = q.keeper.SignIn(name, password, q.at)
 	}
-	person, version, err := q.keeper.SignIn(name, password, q.at)
 	if err != nil {
 		p, status := q.s.problemOf(err)
 		return q.showSignIn(status, p.Says, c)
@@ -136,14 +175,11 @@ func (q *request) showPassword(status int, says string) error {
 // postPassword changes one's own password; who does so knows the old one. It ends
 // every other sign-in of the person.
 func (q *request) postPassword() error {
-	old, fresh, again := q.PostFormValue("old"), q.PostFormValue("new"), q.PostFormValue("again")
-	if !q.s.tries.allow(q.who.Name, q.at) {
-		return q.showPassword(http.StatusTooManyRequests, "Too many tries. Wait a minute and try again.")
-	}
-	if fresh != again {
+	fresh := q.PostFormValue("new")
+	if fresh != q.PostFormValue("again") {
 		return q.showPassword(http.StatusUnprocessableEntity, "The two new passwords differ.")
 	}
-	_, _, err := q.keeper.SignIn(q.who.Name, old, q.at)
+	err := q.ownPassword(q.PostFormValue("old"))
 	if err == nil {
 		err = q.keeper.SetPassword(q.actor(), q.who.Name, fresh)
 	}

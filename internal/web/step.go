@@ -101,7 +101,7 @@ func (q *request) fillStep(page *stepPage, live desk.Live, id graft.MilestoneID)
 		return nil
 	}
 	page.Rooms, page.People = q.roomsFor(m.Visit)
-	offers, err := live.Offers(m, q.looked(page), mostOffers)
+	offers, err := live.Offers(m, q.looked(page), mostOffers+1) // today's may be over
 	page.Offers = q.offerLines(offers)
 	return err
 }

@@ -72,7 +72,7 @@ func TestEveryActOfAStepIsDone(t *testing.T) {
 	if v, _ := s.live(fenwick).Latest(late); v.Why != "her own wish" {
 		t.Errorf("the reason is %q", v.Why)
 	}
-	if got := b.get("/case/HR-2041/history"); !got.says("booked Mon 25 January 2027 09:00-09:20") || !got.says("her own wish") {
+	if got := b.get("/case/HR-2041/history"); !got.says("booked Mon 25 January 2027 09:00 to 09:20") || !got.says("her own wish") {
 		t.Errorf("the history does not tell\n%s", got.body)
 	}
 	if got := b.get(stepOf(fenwick, wound)); !got.says("Call: confirmed (comes by bus)") || !got.says("Moved: Mon 25 January 2027, 09:00 to 09:20") {
@@ -287,5 +287,23 @@ func TestAVisitThePlanNoLongerHasIsGivenBack(t *testing.T) {
 	wantGoodPage(t, got.body)
 	if got := b.post("/case/HR-2041/cancel", s.acting(fenwick, review)); got.status != 200 || s.live(fenwick).State(review) != ledger.Cancelled {
 		t.Errorf("%d\n%s", got.status, got.body)
+	}
+}
+
+// TestTimesThatHavePassedAreNotOffered looks for a time in the course of a day, and after
+// its end.
+func TestTimesThatHavePassedAreNotOffered(t *testing.T) {
+	s := serve(t, "2027-01-25 10:30")
+	s.admit("fenwick", "patient.unavailable=none")
+	b := s.as(front)
+	form, _ := offerForm(t, b.get(stepOf(fenwick, wound)))
+	if form.Get("day") != "2027-01-25" || form.Get("time") != "10:45" {
+		t.Errorf("at half past ten: %v", form)
+	}
+	s.clock.set("2027-01-25 18:00")
+	b = s.as(front)
+	form, _ = offerForm(t, b.get(stepOf(fenwick, wound)))
+	if form.Get("day") != "2027-01-26" || form.Get("time") != "08:30" {
+		t.Errorf("in the evening: %v", form)
 	}
 }

@@ -13,19 +13,21 @@ import (
 // stepAct is what somebody does with one step of a case from its page.
 type stepAct struct {
 	name string // in the address
+	asks asks
 	says string // in the list of routes
 	do   func(q *request, c desk.Choice) (did string, err error)
 }
 
-// stepActs are all of them but the override, which shows first what it would do.
+// stepActs are all of them but the override, which shows first what it would do. A note
+// of a call stands beside the others, whatever they say.
 var stepActs = []stepAct{
-	{"book", "book a visit", (*request).book},
-	{"move", "move a visit", (*request).move},
-	{"hold", "hold a window", (*request).hold},
-	{"cancel", "give a slot or a window back", (*request).cancel},
-	{"missed", "record a visit as missed", (*request).missed},
-	{"attended", "record a step as attended", (*request).attended},
-	{"contact", "note a call to the patient", (*request).contact},
+	{"book", signedIn, "book a visit", (*request).book},
+	{"move", signedIn, "move a visit", (*request).move},
+	{"hold", signedIn, "hold a window", (*request).hold},
+	{"cancel", signedIn, "give a slot or a window back", (*request).cancel},
+	{"missed", signedIn, "record a visit as missed", (*request).missed},
+	{"attended", signedIn, "record a step as attended", (*request).attended},
+	{"contact", adding, "note a call to the patient", (*request).contact},
 }
 
 // postStep does an act, and tells it on the page of the case. What is refused comes

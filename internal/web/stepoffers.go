@@ -18,7 +18,7 @@ func (q *request) looked(page *stepPage) day.Span {
 		name, label string
 		field       *formField
 		day         *day.Day
-	}{{"from", "From", &page.From, &span.From}, {"to", "To", &page.To, &span.To}} {
+	}{{"from", "First day to look at", &page.From, &span.From}, {"to", "Last day to look at", &page.To, &span.To}} {
 		text := graft.OneLine(q.URL.Query().Get(end.name))
 		*end.field = formField{ID: "look-" + end.name, Name: end.name, Label: end.label, Value: text}
 		if d, err := day.Parse(text); err == nil {
@@ -62,16 +62,25 @@ func (q *request) roomsFor(visit string) (rooms, people []string) {
 	return rooms, people
 }
 
-// offerLines writes the offers for who looks: none below a floor, and before a gate
-// only to a surgeon.
+// toCome are the starts of an offer that have not passed yet.
+func (q *request) toCome(o diary.Offer) []day.Clock {
+	if o.Day != q.on || o.Minutes == 0 {
+		return o.Starts
+	}
+	return slices.DeleteFunc(slices.Clone(o.Starts), func(start day.Clock) bool { return start <= day.ClockOf(q.at) })
+}
+
+// offerLines writes the offers for who looks: none below a floor, none of a time of today
+// that has passed, and before a gate only to a surgeon.
 func (q *request) offerLines(offers []diary.Offer) []offerLine {
 	var list []offerLine
 	for _, o := range offers {
-		if o.BelowFloor || o.BeforeGate && !isSurgeon(q.who) {
+		starts := q.toCome(o)
+		if o.BelowFloor || o.BeforeGate && !isSurgeon(q.who) || len(starts) == 0 || len(list) == mostOffers {
 			continue
 		}
-		line := offerLine{N: len(list) + 1, Day: o.Day.String(), Long: longDay(o.Day), Why: capital(spelled(o.Says)), Asks: !o.Inside || o.BeforeGate}
-		for _, start := range o.Starts {
+		line := offerLine{N: len(list) + 1, Day: o.Day.String(), Long: longDay(o.Day), Why: half(o.Says), Asks: !o.Inside || o.BeforeGate}
+		for _, start := range starts {
 			line.Starts = append(line.Starts, start.String())
 		}
 		for _, part := range []string{o.Room, o.Person} {
