@@ -78,7 +78,7 @@ func TestTwoBrowsersOnOneSlot(t *testing.T) {
 		p.goTo("/case/" + id + "/step?id=wound-check%2F%2F")
 		p.press("Another day and time")
 		own := p.at(ownTime)
-		p.fillIn(own, "Day", "2027-01-25")
+		p.fillIn(own, "Day of the visit", "2027-01-25")
 		p.fillIn(own, "Time, such as 09:00", "10:30")
 		p.fillIn(own, "Reason (asked for outside the window)", "before school")
 	}
@@ -102,7 +102,7 @@ func TestTwoBrowsersOnOneSlot(t *testing.T) {
 			continue
 		}
 		p.await(winner+" "+names[winner], "wound-check")
-		for field, want := range map[string]string{"Day": "2027-01-25", "Time, such as 09:00": "10:30", "Reason (asked for outside the window)": "before school"} {
+		for field, want := range map[string]string{"Day of the visit": "2027-01-25", "Time, such as 09:00": "10:30", "Reason (asked for outside the window)": "before school"} {
 			if got := p.valueIn(p.at(ownTime), field); got != want {
 				t.Errorf("%s: %q was typed and %q is kept", field, want, got)
 			}
@@ -144,7 +144,7 @@ func TestAPageThatIsOutOfDateSaysSo(t *testing.T) {
 	}
 	first.followIn(first.at("ol.offers li"), first.firstOffer())
 	first.await("Booked: Wound check")
-	second.fill("Why (may be left empty)", "the patient asked")
+	second.fill("Why it is held (may be left empty)", "the patient asked")
 	second.follow("Hold the window")
 	second.await("was changed meanwhile", "Ida Marlow: book")
 	if live := h.live("HR-2041"); live.State("wound-check//") != "booked" {
@@ -160,7 +160,7 @@ func TestABookingOutlivesTheSignIn(t *testing.T) {
 	p := h.signedIn(clerk)
 	p.goTo(woundCheck)
 	p.press("Another day and time")
-	p.fillIn(p.at(ownTime), "Day", "2027-01-26")
+	p.fillIn(p.at(ownTime), "Day of the visit", "2027-01-26")
 	p.fill("Time, such as 09:00", "10:30")
 	p.await("Tuesday 26 January 2027")
 	h.later(13 * time.Hour)

@@ -35,6 +35,10 @@ func TestPages(t *testing.T) {
 					p.looks(role + "-" + name)
 				})
 			}
+			t.Run("printed morning", func(t *testing.T) { p.of(t).printsEveryRow("/") })
+			if role == "desk" { // the drawing is the same for everybody
+				t.Run("axes", func(t *testing.T) { p.of(t).axesCanBeRead(h) })
+			}
 			for _, v := range views {
 				if v.role == "" || v.role == role {
 					t.Run(v.name, func(t *testing.T) {
@@ -87,6 +91,7 @@ func (p *page) looksEveryWay(name string) {
 	p.t.Helper()
 	p.unfold()
 	p.accessible(name, nil)
+	p.apart(name)
 	p.reachable(name)
 	p.fits(name)
 	p.larger(true)

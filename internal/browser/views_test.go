@@ -46,7 +46,7 @@ var views = []struct {
 	{"booking-refused", "", func(p *page, h *house) {
 		p.goTo(h.bookable())
 		p.press("Another day and time")
-		p.fillIn(p.at(ownTime), "Day", "2027-01-24")
+		p.fillIn(p.at(ownTime), "Day of the visit", "2027-01-24")
 		p.fillIn(p.at(ownTime), "Time, such as 09:00", "25:00")
 		p.followIn(p.at(ownTime), "Book it")
 	}},
@@ -58,8 +58,8 @@ var views = []struct {
 	{"override-tried", "surgeon", func(p *page, h *house) {
 		p.goTo(h.bookable())
 		form := p.at(`form[action$="/override"]`)
-		p.fillIn(form, "Day", "2027-06-14")
-		p.fillIn(form, "Reason", "the patient is abroad until then")
+		p.fillIn(form, "Day that the surgeon sets", "2027-06-14")
+		p.fillIn(form, "Reason for that day", "the patient is abroad until then")
 		p.followIn(form, "See what it does to the plan")
 	}},
 	{"closure-tried", "", func(p *page, h *house) {
