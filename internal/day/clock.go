@@ -15,6 +15,9 @@ const (
 	midnight       = Clock(24 * minutesPerHour)
 )
 
+// ClockOf returns the time of day of a moment, in its own zone and to the minute.
+func ClockOf(t time.Time) Clock { return Clock(t.Hour()*minutesPerHour + t.Minute()) }
+
 // ParseClock reads a time of day as HH:MM, 00:00 to 24:00.
 func ParseClock(text string) (Clock, error) {
 	if text == "24:00" {
@@ -24,7 +27,7 @@ func ParseClock(text string) (Clock, error) {
 	if err != nil || len(text) != len("15:04") {
 		return 0, fmt.Errorf("%q is no time of day: want HH:MM, such as 08:30", text)
 	}
-	return Clock(t.Hour()*minutesPerHour + t.Minute()), nil
+	return ClockOf(t), nil
 }
 
 // String returns the time as HH:MM.

@@ -169,3 +169,10 @@ func FuzzParsePeriod(f *testing.F) {
 		}
 	})
 }
+
+func TestTheClockOfAMomentIsThatOfItsZone(t *testing.T) {
+	at := time.Date(2027, 1, 25, 23, 59, 59, 0, time.FixedZone("", 2*60*60))
+	if got := day.ClockOf(at); got != 23*60+59 {
+		t.Errorf("%s", got)
+	}
+}
