@@ -13,8 +13,11 @@ import (
 	"graftclock/internal/table"
 )
 
-// MaxCSVBytes bounds a file of many records.
-const MaxCSVBytes = 8 << 20
+// MaxCSVBytes and MaxCSVRows bound a file of many records.
+const (
+	MaxCSVBytes = 8 << 20
+	MaxCSVRows  = 20_000
+)
 
 // Row is one line of a file of many records: a record in canonical form with the
 // case it holds, or its faults. A fault of the file as a whole, such as a
@@ -60,7 +63,11 @@ func readCSV(file string, data []byte, read func(name string, root any) ([]byte,
 		if err != nil {
 			return append(rows, s.broken(err))
 		}
-		if row, filled := s.row(r, cells); filled {
+		switch row, filled := s.row(r, cells); {
+		case !filled:
+		case len(rows) == MaxCSVRows:
+			return append(rows, s.fault(row.Line, 1, "one record more", fmt.Sprintf("at most %d in one file", MaxCSVRows), "the file was read no further"))
+		default:
 			rows = append(rows, row)
 		}
 	}

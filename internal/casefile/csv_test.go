@@ -277,6 +277,20 @@ func TestCSVHeadingIsHeldToTheRecordsKeys(t *testing.T) {
 	}
 }
 
+// TestCSVIsReadToItsBound has one record too many, and then as many as there may be with
+// empty rows after them.
+func TestCSVIsReadToItsBound(t *testing.T) {
+	most := "case\n" + strings.Repeat("HR-1\n", casefile.MaxCSVRows)
+	rows := casefile.CheckCSV("a.csv", []byte(most+"HR-1\nHR-1\n"))
+	last := complaintsOf(rows[len(rows)-1:])
+	if want := []string{"20002:1: one record more; allowed: at most 20000 in one file; the file was read no further"}; len(rows) != casefile.MaxCSVRows+1 || !slices.Equal(last, want) {
+		t.Errorf("%d rows, the last: %q", len(rows), last)
+	}
+	if rows := casefile.CheckCSV("a.csv", []byte(most+"\n,\n\n")); len(rows) != casefile.MaxCSVRows {
+		t.Errorf("%d rows", len(rows))
+	}
+}
+
 // TestCSVHolesInAList fills the second implant of a row and not the first.
 func TestCSVHolesInAList(t *testing.T) {
 	rows := cells(t)
