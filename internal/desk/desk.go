@@ -147,7 +147,7 @@ func (d *Desk) outOfOrder(t *graft.Timeline) {
 		}
 		for _, w := range m.Waits {
 			if from, ok := t.Find(w.From); ok && from.Placed.After(m.Placed) {
-				t.Findings = append(t.Findings, d.Rules.Finding("override-out-of-order", "", fmt.Sprintf("%s on %s, %s on %s.", m.Title(), m.Placed, from.Title(), from.Placed)))
+				t.Findings = append(t.Findings, d.Rules.Finding("override-out-of-order", "", fmt.Sprintf("%s on %s, before %s on %s.", m.Title(), m.Placed, from.Title(), from.Placed)))
 			}
 		}
 	}

@@ -72,7 +72,7 @@ func TestADayOfTheSurgeonsOwnOutOfOrderIsTold(t *testing.T) {
 		told int
 		says string
 	}{
-		{"2027-06-01", 1, "first-loading, right bridge on 2027-06-01, impression, right bridge on 2027-09-13"},
+		{"2027-06-01", 1, "first-loading, right bridge on 2027-06-01, before impression, right bridge on 2027-09-13"},
 		{"2027-10-04", 0, ""},
 	} {
 		live, err := k.Override(quill, id, desk.Choice{Step: graft.FirstLoading}, on(c.day), "dense bone")
