@@ -158,13 +158,38 @@ func (p *play) signsIn() (graft.CaseID, string) {
 	return "", "sign in"
 }
 
-// closes enters a closure over the coming days, or opens again.
+// nextVisit is the first day from now on for which something is booked; today if nothing
+// is.
+func (p *play) nextVisit() day.Day {
+	next := day.Day{}
+	for _, id := range p.cases {
+		live, err := p.keeper.Live(id, p.on)
+		if err != nil {
+			p.t.Fatal(err)
+		}
+		for _, v := range live.Visits {
+			if v.State == ledger.Booked && !v.Day.Before(p.on) && (next.IsZero() || v.Day.Before(next)) {
+				next = v.Day
+			}
+		}
+	}
+	if next.IsZero() {
+		return p.on
+	}
+	return next
+}
+
+// closes enters a closure over the coming days, now and then of the next visit, or opens
+// again.
 func (p *play) closes() (graft.CaseID, string) {
 	what := "closed"
 	if len(p.clinic.Closures) > 1 {
 		p.clinic.Closures, what = p.clinic.Closures[:1], "opened"
 	} else {
 		from := p.on.AddDays(p.random.IntN(4))
+		if p.random.IntN(2) == 0 {
+			from = p.nextVisit()
+		}
 		p.clinic.Closures = append(slices.Clone(p.clinic.Closures), clinic.Closure{From: from, To: from.AddDays(p.random.IntN(30)), Name: "burst pipe"})
 	}
 	p.enter()
