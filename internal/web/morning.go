@@ -174,10 +174,13 @@ func visitRow(r desk.Line) morningRow {
 
 func callRow(r desk.Line) morningRow {
 	row := rowOf(r)
-	row.Note, row.Confirm = r.List == desk.AfterSurgery || r.Do != "do", r.Visit != 0 && r.List == desk.Unconfirmed
+	row.Note, row.Confirm = r.List == desk.AfterSurgery || r.Do != "do", r.Visit != 0 && r.List == desk.Unconfirmed && r.Unfit == ""
 	switch {
 	case r.List == desk.Unconfirmed:
 		row.Do, row.Why = "", slotWords(r.Slot)
+		if r.Unfit != "" {
+			row.Why += ", which does not fit: " + spelled(r.Unfit)
+		}
 	case !r.Since.IsZero():
 		row.Why = r.Why + ", late since " + longDay(r.Since)
 	}

@@ -1,9 +1,13 @@
 package web_test
 
 import (
+	"fmt"
 	"io"
 	"net/http"
 	"net/url"
+	"os"
+	"path/filepath"
+	"regexp"
 	"strconv"
 	"strings"
 	"testing"
@@ -64,6 +68,31 @@ func TestMorning(t *testing.T) {
 	seen = strconv.FormatInt(s.live(id).Kept.Head, 10)
 	if done := b.post("/case/"+string(id)+"/attended", url.Values{"seen": {seen}, "id": {"wound-check//"}, "back": {"/"}}); !done.says("No visit is booked.") {
 		t.Errorf("after the visit:\n%s", done.body)
+	}
+}
+
+// TestAVisitThatDoesNotFitIsNotConfirmed closes the clinic on the day of a visit: whoever
+// calls the patient sees it, and has nothing to confirm.
+func TestAVisitThatDoesNotFitIsNotConfirmed(t *testing.T) {
+	t.Parallel()
+	s := serve(t, "2027-01-18 08:30")
+	id := s.admit("fenwick", "patient.unavailable=none")
+	v := s.book(id, graft.WoundCheck)
+	b := s.as(front)
+	s.catchUp()
+	confirm := regexp.MustCompile(`(?s)<h2 id="confirm">.*?</section>`)
+	if got := confirm.FindString(b.get("/").body); !strings.Contains(got, ">Confirmed<") || strings.Contains(got, "does not fit") {
+		t.Errorf("as booked:\n%s", got)
+	}
+	closed := fmt.Sprintf("closures: [{from: %s, to: %s, name: Boiler}, ", v.Day, v.Day)
+	if err := os.WriteFile(filepath.Join(s.folder, "clinic.yaml"), []byte(strings.Replace(s.clinicText(), "closures: [", closed, 1)), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	b.get("/")
+	s.catchUp()
+	got := confirm.FindString(b.get("/").body)
+	if strings.Contains(got, ">Confirmed<") || !strings.Contains(got, "which does not fit: closed: Boiler") || !strings.Contains(got, ">No answer<") {
+		t.Errorf("closed:\n%s", got)
 	}
 }
 
