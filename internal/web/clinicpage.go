@@ -53,8 +53,14 @@ type runEntry struct {
 	Changes bool
 }
 
-// Run gives a run of days what its button asks for.
-func (p clinicPage) Run(r runLine) runEntry { return runEntry{r, p.Changes} }
+// Runs gives runs of days what their buttons ask for.
+func (p clinicPage) Runs(lines []runLine) []runEntry {
+	entries := make([]runEntry, len(lines))
+	for n, line := range lines {
+		entries[n] = runEntry{line, p.Changes}
+	}
+	return entries
+}
 
 type roomLine struct {
 	Name, For, Days string
