@@ -2,10 +2,8 @@ package letter_test
 
 import (
 	"bytes"
-	"encoding/json"
 	"fmt"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"regexp"
 	"slices"
@@ -13,47 +11,14 @@ import (
 	"testing"
 
 	"graftclock/internal/letter"
-	"graftclock/internal/reference"
+	"graftclock/internal/reference/axe"
 )
 
-// view is a page as axe-core shall see it.
-type view struct {
-	Name  string `json:"name"`
-	Path  string `json:"path"`
-	Width int    `json:"width"` // of the window, CSS pixels
-	Media string `json:"media"` // screen or print
-}
-
-// opinion is what axe-core has to say of a view.
-type opinion struct {
-	Name       string
-	Width      int // of what can be scrolled to
-	Violations []complaint
-	Incomplete []complaint // it cannot tell
-	Checked    int         // elements whose contrast is enough
-}
-
-type complaint struct {
-	Rule, Impact string
-	Says         []string // one for each element
-}
-
-// axe has one browser show all views and asks axe-core of each.
-func axe(t *testing.T, views []view) map[string]opinion {
+// opinionsOn are those of axe-core by the names of the views.
+func opinionsOn(t *testing.T, views []axe.View) map[string]axe.Opinion {
 	t.Helper()
-	node, chromium := reference.Node(t, "axe-core", "puppeteer-core"), reference.Program(t, "chromium")
-	asked, err := json.Marshal(views)
-	if err != nil {
-		t.Fatal(err)
-	}
-	command := exec.CommandContext(t.Context(), node, filepath.Join(reference.Folder(), "axe.mjs"), chromium, filepath.Join(t.TempDir(), "user"))
-	command.Stdin = bytes.NewReader(asked)
-	opinions := map[string]opinion{}
-	for line := range strings.Lines(string(run(t, command))) {
-		var o opinion
-		if err := json.Unmarshal([]byte(line), &o); err != nil {
-			t.Fatal(err)
-		}
+	opinions := map[string]axe.Opinion{}
+	for _, o := range axe.Look(t, views) {
 		opinions[o.Name] = o
 	}
 	if len(opinions) != len(views) {
@@ -65,7 +30,7 @@ func axe(t *testing.T, views []view) map[string]opinion {
 // shelf keeps pages as files for a browser.
 type shelf struct {
 	folder string
-	views  []view
+	views  []axe.View
 }
 
 func newShelf(t *testing.T) *shelf { return &shelf{folder: t.TempDir()} }
@@ -87,13 +52,10 @@ func (s *shelf) one(t *testing.T, name, page string, width int, media string) {
 	if err := os.WriteFile(path, []byte(page), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	s.views = append(s.views, view{fmt.Sprintf("%s, %s of %d pixels", name, media, width), path, width, media})
+	s.views = append(s.views, axe.View{Name: fmt.Sprintf("%s, %s of %d pixels", name, media, width), Path: path, Width: width, Media: media})
 }
 
-const (
-	narrow = 320 // WCAG 2.2, 1.4.10: nothing is to be scrolled sideways at this width
-	wide   = 1280
-)
+const narrow, wide = axe.Narrow, axe.Wide
 
 func referrerPage(t *testing.T, l letter.Letter) string {
 	t.Helper()
@@ -126,7 +88,7 @@ func TestPagesAreAccessible(t *testing.T) {
 		pages.add(t, tag+" draft", htmlOf(t, inLanguage(draft, tag, false)))
 		pages.add(t, tag+" to the dentist", referrerPage(t, inLanguage(bothSides(), tag, false)))
 	}
-	opinions := axe(t, pages.views)
+	opinions := opinionsOn(t, pages.views)
 	cannotTell := map[string]int{}
 	for _, v := range pages.views {
 		o := opinions[v.Name]
@@ -175,10 +137,10 @@ func TestFaultsOfAPageAreSeen(t *testing.T) {
 	}
 	long := `<h1><span class="call"><strong>` + strings.Repeat("wide", 40) + `</strong></span>`
 	pages.one(t, "too wide", strings.Replace(page, "<h1>", long, 1), narrow, "screen")
-	opinions := axe(t, pages.views)
+	opinions := opinionsOn(t, pages.views)
 	for name, f := range faults {
 		o := opinions[fmt.Sprintf("%s, screen of %d pixels", name, wide)]
-		if !slices.ContainsFunc(o.Violations, func(c complaint) bool { return c.Rule == f.rule }) {
+		if !slices.ContainsFunc(o.Violations, func(c axe.Complaint) bool { return c.Rule == f.rule }) {
 			t.Errorf("%s: %+v, want %s", name, o.Violations, f.rule)
 		}
 	}

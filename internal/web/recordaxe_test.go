@@ -2,24 +2,12 @@ package web_test
 
 import (
 	"bytes"
-	"encoding/json"
-	"os"
-	"os/exec"
-	"path/filepath"
 	"regexp"
 	"strings"
 	"testing"
 
-	"graftclock/internal/reference"
+	"graftclock/internal/reference/axe"
 )
-
-// axeView is one look at a page, as testdata/reference/axe.mjs wants it.
-type axeView struct {
-	Name  string `json:"name"`
-	Path  string `json:"path"`
-	Width int    `json:"width"`
-	Media string `json:"media"`
-}
 
 var (
 	sheetLink  = regexp.MustCompile(`<link rel="stylesheet" href="([^"]*)">`)
@@ -31,7 +19,6 @@ var (
 // of level AAA (1.4.6).
 func TestAxeFindsNothingOnTheRecordPages(t *testing.T) {
 	t.Parallel()
-	node, chromium := reference.Node(t, "axe-core", "puppeteer-core"), reference.Program(t, "chromium")
 	s := serve(t, "2027-01-14 09:00")
 	quill := s.as(surgeon)
 	form := quill.typing(demo(t, "fenwick"))
@@ -42,45 +29,10 @@ func TestAxeFindsNothingOnTheRecordPages(t *testing.T) {
 		"kept":    quill.get("/case/" + string(s.admit("petrov")) + "/record"),
 		"refused": quill.post("/record", with(form, "act", "save", "case", "HR-2058")),
 	}
-	folder := t.TempDir()
-	var views []axeView
+	whole := map[string]string{}
 	for name, page := range pages {
 		sheet := quill.get(sheetLink.FindStringSubmatch(page.body)[1]).body
-		body := scriptLink.ReplaceAllString(strings.Replace(page.body, sheetLink.FindString(page.body), "<style>"+sheet+"</style>", 1), "")
-		path := filepath.Join(folder, name+".html")
-		if err := os.WriteFile(path, []byte(body), 0o600); err != nil {
-			t.Fatal(err)
-		}
-		views = append(views, axeView{name, path, 1280, "screen"}, axeView{name, path, 320, "screen"}, axeView{name, path, 800, "print"})
+		whole[name] = scriptLink.ReplaceAllString(strings.Replace(page.body, sheetLink.FindString(page.body), "<style>"+sheet+"</style>", 1), "")
 	}
-	input, err := json.Marshal(views)
-	if err != nil {
-		t.Fatal(err)
-	}
-	command := exec.CommandContext(t.Context(), node, filepath.Join(reference.Folder(), "axe.mjs"), chromium, filepath.Join(folder, "user"))
-	command.Stdin, command.Dir = bytes.NewReader(input), reference.Folder()
-	var complaints bytes.Buffer
-	command.Stderr = &complaints
-	out, err := command.Output()
-	if err != nil {
-		t.Fatalf("%v\n%s", err, complaints.Bytes())
-	}
-	lines := strings.Split(strings.TrimSpace(string(out)), "\n")
-	if len(lines) != len(views) {
-		t.Fatalf("%d answers to %d views", len(lines), len(views))
-	}
-	for n, line := range lines {
-		var seen struct {
-			Name       string
-			Width      int
-			Violations []struct{ Rule, Impact string }
-			Checked    int
-		}
-		if err := json.Unmarshal([]byte(line), &seen); err != nil {
-			t.Fatal(err)
-		}
-		if len(seen.Violations) > 0 || seen.Checked == 0 || seen.Width > views[n].Width {
-			t.Errorf("%s, %s, %d wide: scrolls to %d, %d checked, %+v", seen.Name, views[n].Media, views[n].Width, seen.Width, seen.Checked, seen.Violations)
-		}
-	}
+	axe.FindsNothing(t, whole)
 }
